@@ -1,0 +1,81 @@
+package fastener
+
+import (
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/product"
+	"stepscan/geom"
+)
+
+// Kind is what a fastener is, in the words of the report.
+type Kind string
+
+// The kinds.
+const (
+	Screw    Kind = "screw"
+	Bolt     Kind = "bolt" // a screw that goes with a nut, or has an outer hexagon and a shank of its own
+	Nut      Kind = "nut"
+	Washer   Kind = "washer"
+	Stud     Kind = "stud"
+	SetScrew Kind = "set screw"
+	Pin      Kind = "pin"
+	Rivet    Kind = "rivet"
+	Ring     Kind = "ring"
+	Insert   Kind = "insert"
+	Clip     Kind = "clip"
+)
+
+// Drive is where the tool grips, in the words of the report.
+type Drive string
+
+// The drives.
+const (
+	HexSocket    Drive = "hex socket"
+	Hexalobular  Drive = "hexalobular"
+	Cross        Drive = "cross"
+	Slot         Drive = "slot"
+	OuterHex     Drive = "outer hex"
+	Square       Drive = "square"
+	NoDrive      Drive = "none"    // the kind needs none: washer, pin
+	UnknownDrive Drive = "unknown" // it should have one, but none is modelled
+)
+
+// Fastener is one recognised fastener, in the root's frame.
+type Fastener struct {
+	ID     string // "f1", in the order of the occurrences
+	Solids []product.SolidIndex
+	Kind   Kind
+	Head   string // "cylindrical", "pan", "countersunk", "hexagon", ... ; "" for headless kinds
+	// Size is the thread's designation ("M4"), or the diameter ("3 mm") for
+	// pins; "" where it could not be told.
+	Size        string
+	Designation string // "ISO 4762 M4×12"; "" where no table fits
+	Drive       Drive
+	DriveSize   string // "3" (mm across flats), "T10", "PH1", "0.8x4"; "" unknown
+	// Axis goes through Point; D points the way the fastener leaves, from the
+	// work towards the hand. For a nut, washer or pin either way may be meant:
+	// Symmetric is then true and joint settles the sense.
+	Axis      geom.Axis
+	Symmetric bool
+	// Point is on the axis where the tool meets the fastener: the recess's
+	// mouth or the top of the head (contract: point_mm). Axis.O == Point.
+	Point mgl64.Vec3
+	// Nominal is the thread's or shank's diameter, mm.
+	Nominal float64
+	// Length is the nominal length, mm: under the head, or over all for
+	// countersunk and headless kinds; the thickness of a nut or washer.
+	Length float64
+	// HeadD and HeadH are the head's greatest diameter (over corners) and
+	// height, mm; 0 without a head.
+	HeadD, HeadH float64
+	// RecessDepth is how deep the tool enters below Point, mm; 0 for outer
+	// drives.
+	RecessDepth float64
+	// Back and Front are the heights, mm, along Axis.D from Point, between
+	// which the whole fastener lies: Back <= 0 is its tip, Front >= 0 its top.
+	Back, Front float64
+	// Bore is the inner diameter of nuts and washers, mm.
+	Bore       float64
+	Confidence float64 // 0 to 1
+	Evidence   []string
+}

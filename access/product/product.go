@@ -1,0 +1,98 @@
+package product
+
+import (
+	"fmt"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/geom/bvh"
+	"stepscan/geom/mesh"
+	"stepscan/geom/tess"
+	"stepscan/step"
+)
+
+// Product is an assembly with meshes.
+type Product struct {
+	Source step.Source
+	Parts  []Part // same order as the assembly's
+	Occs   []Occ  // same order as the assembly's
+	Solids []Solid
+	Skips  []step.Skip // read by step, not used
+	Tol    geom.Tolerance
+}
+
+// Part is a unique shape with its mesh, in its own coordinates.
+type Part struct {
+	ID     string // "p1", stable for a file
+	Name   string
+	Color  string
+	Bodies []*brep.Body
+	// Mesh joins all bodies; FaceOf and EdgeLine.Faces count through the
+	// bodies' faces in order (body 0's faces, then body 1's, ...).
+	Mesh     *mesh.Mesh
+	Tree     *bvh.Tree // over Mesh
+	Faults   []tess.Fault
+	Closed   bool
+	Volume   float64 // mm³
+	Area     float64 // mm²
+	Centroid mgl64.Vec3
+	Box      geom.Box
+	Material string // from the file, "" if it gives none
+}
+
+// HasShape reports whether the part is more than a node of the structure.
+func (p *Part) HasShape() bool { return p.Mesh != nil && len(p.Mesh.Triangles) > 0 }
+
+// Occ is one placed use, assembly nodes included.
+type Occ struct {
+	ID        string // "o0" is the root
+	Parent    int    // -1 for the root
+	Part      int
+	Name      string
+	Path      string
+	Color     string
+	Placement geom.Transform // in the root's frame
+	Depth     int
+	Solid     SolidIndex // NoSolid for nodes without shape
+}
+
+// SolidIndex points into Product.Solids.
+type SolidIndex int32
+
+// NoSolid is the index of no solid.
+const NoSolid SolidIndex = -1
+
+// Solid is an occurrence with a shape: the thing that stands in the way, is
+// held, or is a fastener.
+type Solid struct {
+	Occ   int
+	Part  int
+	Place geom.Transform // part to root
+	Back  geom.Transform // root to part
+	Box   geom.Box       // of the placed mesh, in the root's frame
+}
+
+// Part returns a solid's part.
+func (p *Product) Part(s SolidIndex) *Part { return &p.Parts[p.Solids[s].Part] }
+
+// Occ returns a solid's occurrence.
+func (p *Product) Occ(s SolidIndex) *Occ { return &p.Occs[p.Solids[s].Occ] }
+
+// Name is what a person calls the solid: its occurrence's name, or its id.
+func (p *Product) Name(s SolidIndex) string {
+	if o := p.Occ(s); o.Name != "" {
+		return o.Name
+	}
+	return fmt.Sprintf("unnamed %s", p.Occ(s).ID)
+}
+
+// Box is the box of all solids, in the root's frame.
+func (p *Product) Box() geom.Box {
+	b := geom.EmptyBox()
+	for i := range p.Solids {
+		b = b.Union(p.Solids[i].Box)
+	}
+	return b
+}

@@ -1,0 +1,87 @@
+package reach
+
+import (
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/product"
+	"stepscan/access/tool"
+)
+
+// Verdict is the answer for one fastener, in the words of the report.
+type Verdict string
+
+// The verdicts, best first.
+const (
+	Clear      Verdict = "clear"
+	ClearAfter Verdict = "clear after"
+	Turn       Verdict = "turn"
+	TwoSided   Verdict = "two-sided"
+	Blocked    Verdict = "blocked"
+)
+
+// Reach is the answer for one fastener with its evidence.
+type Reach struct {
+	Verdict Verdict
+	Hidden  bool // the head cannot be seen from the side it is driven from
+	// HiddenBy names the solids that cover the head as assembled.
+	HiddenBy []product.SolidIndex
+	// Side is the direction, unit, from which it is driven (towards the hand).
+	Side mgl64.Vec3
+	// Tool is the tool that fits, or the one that comes nearest to fitting.
+	Tool tool.Tool
+	// As is the trial of Tool as assembled: what a drawing of the problem
+	// shows.
+	As Trial
+	// Tried are the trials of the catalogue's tools as assembled, commonest
+	// first; Tool is one of them.
+	Tried []Trial
+	// After are the solids that must be off first, sorted.
+	After []product.SolidIndex
+	// Step is the round, from 0, in which the fastener comes out; -1 never.
+	Step int
+	// Why says the verdict in a sentence for people.
+	Why string
+}
+
+// Part of the motion that limits a trial.
+type Part string
+
+// What can limit a trial.
+const (
+	ByTool   Part = "tool"    // the solid of driving
+	BySwing  Part = "swing"   // the arm's sector
+	ByWayOut Part = "way out" // the fastener's own way
+)
+
+// Trial is one tool tried at one fastener among given obstacles.
+type Trial struct {
+	Tool tool.Tool
+	Fits bool
+	// Tight: the clearance is smaller than the meshes can tell.
+	Tight bool
+	// Free and Needed are radii about the axis, mm (angles in rad for
+	// BySwing), at the worst height, AtHeight mm above the meeting point.
+	Free, Needed, AtHeight float64
+	Limit                  Part
+	Section                string // name of the limiting section
+	Limiter                product.SolidIndex
+	At                     mgl64.Vec3 // the limiting point, root frame
+	// Blockers are all solids that stand in the way, sorted.
+	Blockers []product.SolidIndex
+}
+
+// Result is the judgement of a whole product from its working side.
+type Result struct {
+	Side    mgl64.Vec3 // the working side, towards the person
+	Reaches []Reach    // same order as the fasteners
+	Sides   []SideScore
+	// Removed are the solids that come off from the working side without a
+	// turn, in the order of their coming off.
+	Removed []product.SolidIndex
+}
+
+// SideScore is one candidate side with its counts.
+type SideScore struct {
+	Side                             mgl64.Vec3
+	Clear, After, Turn, Two, Blocked int
+}

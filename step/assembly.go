@@ -1,0 +1,73 @@
+package step
+
+import (
+	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/step/p21"
+)
+
+// Assembly is what a file says: unique parts, and where each is used.
+type Assembly struct {
+	Source Source
+	// Parts are the unique shapes and assembly nodes, each once, in the order
+	// of their first occurrence.
+	Parts []Part
+	// Occurrences are the placed uses, depth first, parents before children;
+	// the first is the root. With several roots in the file an artificial one
+	// is put above them.
+	Occurrences []Occurrence
+	// Skips lists everything that was not used, by instance number.
+	Skips []Skip
+}
+
+// PartIndex and OccIndex point into an Assembly's slices.
+type (
+	PartIndex int32
+	OccIndex  int32
+)
+
+// Source identifies the file.
+type Source struct {
+	File         string   // name without its folder
+	SHA256       string   // hex
+	Bytes        int64    // as read from disk
+	Schemas      []string // FILE_SCHEMA
+	System       string   // originating system
+	Preprocessor string
+	Written      string // time stamp as the file gives it
+	LengthUnit   string // of the root's context: "mm", "inch", "m"; display only
+}
+
+// Part is a unique shape, or a node of the product structure without one.
+type Part struct {
+	Name   string // cleaned for display
+	RawID  string // PRODUCT.id as decoded
+	Tag    brep.Tag
+	Bodies []*brep.Body
+	Color  string // "#rrggbb" or "" where the file gives none
+	// Material as the file gives it; "" where it does not.
+	Material string
+}
+
+// Occurrence is one placed use of a part.
+type Occurrence struct {
+	Parent OccIndex // -1 for the root
+	Part   PartIndex
+	Name   string // of the occurrence; the part's where it has none
+	// RefDes is the reference designator (NEXT_ASSEMBLY_USAGE_OCCURRENCE), "" without.
+	RefDes string
+	// Local places the part in its parent, Placement in the root.
+	Local, Placement geom.Transform
+	Color            string // overrides the part's where not ""
+	Depth            int    // 0 for the root
+	Path             string // names from the root down, joined by "/"; a "/" in a name becomes "∕"
+	Tag              brep.Tag
+}
+
+// Skip is something in the file that no answer rests on, and why.
+type Skip struct {
+	Tag    brep.Tag
+	Pos    p21.Pos // line and column; zero where unknown
+	Entity string
+	Why    string
+}
