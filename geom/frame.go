@@ -31,11 +31,23 @@ func NewFrame(o, z, xHint mgl64.Vec3) (Frame, error) {
 	if !ok || !Finite(o) {
 		return Frame{}, ErrNoDirection
 	}
-	x, ok := Unit(xHint.Sub(z.Mul(xHint.Dot(z))))
+	x, ok := across(xHint, z)
 	if !ok {
 		x = Perpendicular(z)
 	}
 	return Frame{O: o, X: x, Y: z.Cross(x), Z: z}, nil
+}
+
+// across is the unit part of v perpendicular to the unit vector z. Where v is
+// nearly parallel to z the subtraction leaves rounding noise along z, which a
+// second pass takes out ("twice is enough": Giraud, Langou & Rozložník 2005,
+// from memory).
+func across(v, z mgl64.Vec3) (mgl64.Vec3, bool) {
+	x, ok := Unit(v.Sub(z.Mul(v.Dot(z))))
+	if !ok {
+		return x, false
+	}
+	return Unit(x.Sub(z.Mul(x.Dot(z))))
 }
 
 // Point maps local coordinates to space.
@@ -88,4 +100,14 @@ func Perpendicular(z mgl64.Vec3) mgl64.Vec3 {
 func Finite(v mgl64.Vec3) bool {
 	s := v[0] + v[1] + v[2]
 	return !math.IsNaN(s - s) // Inf-Inf and NaN-NaN are both NaN
+}
+
+// Valid reports a finite frame whose axes are unit and perpendicular as far
+// as a frame made by NewFrame is; the zero Frame is not valid.
+func (f Frame) Valid() bool {
+	const slack = 1e-6
+	near := func(got, want float64) bool { return math.Abs(got-want) <= slack }
+	return Finite(f.O) &&
+		near(f.X.Dot(f.X), 1) && near(f.Y.Dot(f.Y), 1) && near(f.Z.Dot(f.Z), 1) &&
+		near(f.X.Cross(f.Y).Dot(f.Z), 1)
 }

@@ -18,7 +18,9 @@ type Mesh struct {
 	Chord float64
 }
 
-// EdgeLine is a B-rep edge as a chain of mesh vertices.
+// EdgeLine is a B-rep edge as a chain of mesh vertices. The chain of a closed
+// edge ends with the vertex it starts from; that of an edge that could not be
+// read is empty.
 type EdgeLine struct {
 	Verts []int32
 	// Faces on both sides, -1 where there is none; equal for a seam.

@@ -1,0 +1,147 @@
+package bvh
+
+import (
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+)
+
+// Contact is where a moving mesh first meets a fixed one.
+type Contact struct {
+	Dist               float64    // mm along the direction
+	P                  mgl64.Vec3 // a point of the fixed mesh that is met
+	MoverTri, FixedTri int32      // the meshes' numbers of the triangles
+}
+
+// FirstContact moves the mover, shrunk by skin mm, along the unit direction d
+// by up to travel mm (+Inf allowed) and says where it first meets the fixed
+// mesh. place carries the mover's coordinates to the fixed ones and is rigid or
+// a mirror; d and the contact are in fixed coordinates. Whoever moves the same
+// mesh more than once makes a Mover.
+func FirstContact(mover, fixed *Tree, place geom.Transform, d mgl64.Vec3, travel, skin float64) (Contact, bool) {
+	return NewMover(mover, skin).FirstContact(fixed, place, d, travel)
+}
+
+// FirstContact moves the shrunk mesh along d; see the function of that name.
+//
+// The answer is exact for the two meshes: two triangles meet where their
+// shadows along d overlap, and over the overlap the gap between them is linear,
+// so its extremes are at corners. Meshes that intersect at the start, deeper
+// than the skin, and a closed mesh inside another closed one, meet at distance
+// 0. The gap of a face met squarely is longer by the skin than in the model.
+//
+// What only slides is no contact: shadows that overlap by less than 0.1 nm, and
+// triangles that both stand edge-on to d. Faces that touch exactly (skin 0)
+// meet at distance 0 if the mover's face looks along d, which needs triangles
+// that turn anticlockwise seen from outside; nothing else does.
+func (m *Mover) FirstContact(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) (Contact, bool) {
+	if !m.mayMeet(fixed, place, d, travel) {
+		return Contact{}, false
+	}
+	return m.Aim(place, d).FirstContact(fixed, travel)
+}
+
+// Blocked reports whether there is any contact at all on the way. It does not
+// look for the first one and so is quicker than FirstContact.
+func (m *Mover) Blocked(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) bool {
+	return m.mayMeet(fixed, place, d, travel) && m.Aim(place, d).Blocked(fixed, travel)
+}
+
+// mayMeet asks the outermost boxes, before any work is put into triangles.
+func (m *Mover) mayMeet(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) bool {
+	d, ok := geom.Unit(d)
+	if m == nil || m.tree.none() || fixed.none() || !ok {
+		return false
+	}
+	view := aboutAxis(geom.Axis{D: d})
+	a, b := boundsOf(m.tree.Box().Transformed(view.turn().Mul(place))), view.box(&fixed.nodes[0].b)
+	return lead(&a, &b) <= travel
+}
+
+// Aimed is a Mover at its place with its direction, made ready to be tried
+// against many fixed meshes. Making it costs a pass over the triangles.
+type Aimed struct {
+	view axial
+	// all is the mover in sweep coordinates: u and v across the direction, h
+	// along it. ahead is the same with boxes about the triangles that can meet
+	// something on the way: of a closed mesh those that look along d.
+	all, ahead *Tree
+	sense      float64 // of the triangles in ahead; 0 for both
+}
+
+// Aim places the mover and turns it into the direction d, which must not be
+// zero.
+func (m *Mover) Aim(place geom.Transform, d mgl64.Vec3) *Aimed {
+	d, ok := geom.Unit(d)
+	if m == nil || m.tree.none() || !ok {
+		return nil
+	}
+	a := &Aimed{view: aboutAxis(geom.Axis{D: d})}
+	a.all = m.tree.Placed(a.view.turn().Mul(place))
+	a.ahead = a.all
+	if sh := a.all.surface(); sh.closed {
+		a.sense = sh.sense
+		a.ahead = a.all.looking(a.sense)
+	}
+	return a
+}
+
+// turn carries coordinates of space to those of the axis.
+func (s *axial) turn() geom.Transform {
+	return geom.Transform{M: mgl64.Mat3FromRows(s.x, s.y, s.d)}
+}
+
+// looking is a tree over the same triangles whose boxes hold only those that
+// look along h (sense 1) or against it (-1).
+func (t *Tree) looking(sense float64) *Tree {
+	p := &Tree{mesh: t.mesh, ids: t.ids, tri: t.tri, reach: t.reach, shell: t.shell, nodes: append([]node(nil), t.nodes...)}
+	for i := len(p.nodes) - 1; i >= 0; i-- {
+		n := &p.nodes[i]
+		n.b = emptyBounds()
+		if n.count == 0 {
+			growBounds(&n.b, &p.nodes[n.first].b)
+			growBounds(&n.b, &p.nodes[n.first+1].b)
+			continue
+		}
+		for k := n.first; k < n.first+n.count; k++ {
+			if c := p.at(k); shadowArea(c)*sense > 0 {
+				growByTriangle(&n.b, c)
+			}
+		}
+	}
+	return p
+}
+
+// FirstContact is the first contact with one of the fixed meshes.
+func (a *Aimed) FirstContact(fixed *Tree, travel float64) (Contact, bool) {
+	return a.ask(fixed, travel, false)
+}
+
+// Blocked reports whether there is any contact at all.
+func (a *Aimed) Blocked(fixed *Tree, travel float64) bool {
+	_, ok := a.ask(fixed, travel, true)
+	return ok
+}
+
+// ask looks first for what is met at the start, by all triangles whose boxes
+// overlap; then for what lies on the way, where closed meshes meet only with
+// faces that look at each other.
+func (a *Aimed) ask(fixed *Tree, travel float64, anyDo bool) (Contact, bool) {
+	if a == nil || fixed.none() || !(travel >= 0) {
+		return Contact{}, false
+	}
+	s := sweep{mover: a.all, fixed: fixed, view: a.view, anyDo: anyDo}
+	if s.run(); s.found {
+		return s.best, true
+	}
+	if c, ok := s.startsInside(); ok {
+		return c, true
+	}
+	s.limit = travel
+	s.mover, s.moverSense = a.ahead, a.sense
+	if sh := fixed.surface(); sh.closed {
+		s.fixedSense, s.leans = -sh.sense, fixed.leans()
+	}
+	s.run()
+	return s.best, s.found
+}

@@ -1,0 +1,120 @@
+package bvh
+
+import (
+	"math"
+	"slices"
+	"sync"
+)
+
+// shell is what can be said of a mesh as a surface, worked out once.
+type shell struct {
+	once   sync.Once
+	closed bool
+	sense  float64 // 1 where the triangles turn anticlockwise seen from outside, else -1
+}
+
+// Closed reports that every edge of the mesh is used as often one way as the
+// other (by vertex numbers, corners in one place counting as one). It is worked
+// out at the first call.
+func (t *Tree) Closed() bool {
+	return !t.none() && t.surface().closed
+}
+
+func (t *Tree) surface() *shell {
+	t.shell.once.Do(func() {
+		t.shell.closed = t.everyEdgePaired()
+		t.shell.sense = 1
+		if t.volume() < 0 {
+			t.shell.sense = -1
+		}
+	})
+	return t.shell
+}
+
+// volume, mm³, by the divergence theorem about a point of the mesh.
+func (t *Tree) volume() float64 {
+	o := [3]float64{t.tri[0], t.tri[1], t.tri[2]}
+	sum := 0.0
+	for k := range t.ids {
+		c := t.at(int32(k))
+		ax, ay, az := c[0]-o[0], c[1]-o[1], c[2]-o[2]
+		bx, by, bz := c[3]-o[0], c[4]-o[1], c[5]-o[2]
+		cx, cy, cz := c[6]-o[0], c[7]-o[1], c[8]-o[2]
+		sum += ax*(by*cz-bz*cy) + ay*(bz*cx-bx*cz) + az*(bx*cy-by*cx)
+	}
+	return sum / 6
+}
+
+func (t *Tree) everyEdgePaired() bool {
+	same := welded(t.mesh)
+	uses := make([]uint64, 0, 3*len(t.ids)) // lower vertex, higher vertex, sense
+	for _, id := range t.ids {
+		tri := &t.mesh.Triangles[id]
+		for k := range 3 {
+			a, b := uint64(same[tri[k]]), uint64(same[tri[(k+1)%3]])
+			switch { // vertex numbers have 31 bits
+			case a < b:
+				uses = append(uses, a<<33|b<<1)
+			case a > b:
+				uses = append(uses, b<<33|a<<1|1)
+			}
+		}
+	}
+	slices.Sort(uses)
+	for i := 0; i < len(uses); {
+		sum, edge := 0, uses[i]>>1
+		for ; i < len(uses) && uses[i]>>1 == edge; i++ {
+			sum += 1 - 2*int(uses[i]&1)
+		}
+		if sum != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// lean is a box about the unit normals of a node's triangles: which ways the
+// node looks.
+type lean struct{ lo, hi [3]float32 }
+
+// leanPad covers the rounding to float32.
+const leanPad = 1e-6
+
+// leans makes the boxes of all nodes at the first call.
+func (t *Tree) leans() []lean {
+	t.leanOnce.Do(func() {
+		t.lean = make([]lean, len(t.nodes))
+		for i := len(t.nodes) - 1; i >= 0; i-- { // children first
+			n := &t.nodes[i]
+			if n.count == 0 {
+				t.lean[i] = t.lean[n.first]
+				t.lean[i].grow(&t.lean[n.first+1])
+				continue
+			}
+			inf := float32(math.Inf(1))
+			l := lean{[3]float32{inf, inf, inf}, [3]float32{-inf, -inf, -inf}}
+			for k := n.first; k < n.first+n.count; k++ {
+				m := unitNormal(t.at(k))
+				x := [3]float32{float32(m[0]), float32(m[1]), float32(m[2])}
+				l.grow(&lean{x, x})
+			}
+			t.lean[i] = l
+		}
+	})
+	return t.lean
+}
+
+func (l *lean) grow(m *lean) {
+	for i := range 3 {
+		l.lo[i], l.hi[i] = min(l.lo[i], m.lo[i]), max(l.hi[i], m.hi[i])
+	}
+}
+
+// least is a lower bound of n·d over the normals.
+func (l *lean) least(dx, dy, dz float64) float64 {
+	s := -leanPad * (math.Abs(dx) + math.Abs(dy) + math.Abs(dz))
+	for i, d := range [3]float64{dx, dy, dz} {
+		s += min(d*float64(l.lo[i]), d*float64(l.hi[i]))
+	}
+	return s
+}

@@ -1,0 +1,175 @@
+package tess
+
+import (
+	"math"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/geom/surface"
+)
+
+// chart is a surface seen from its parameter plane. Places in it are x = u,
+// y = v, or, turned a quarter, x = v, y = -u: what winds round the surface in v
+// then winds in x like everything else. A turn keeps left on the left.
+type chart struct {
+	s      surface.Surface
+	turned bool
+	period mgl64.Vec2 // of x and y, 0 where open
+	poles  []pole     // the lines of constant y that are points
+	sides  []pole     // the lines of constant x that are points
+}
+
+// pole is a line y = at (or x = at) that is one point in space.
+type pole struct {
+	at float64
+	p  mgl64.Vec3
+}
+
+func newChart(s surface.Surface) *chart {
+	c := &chart{s: s}
+	c.period[0], c.period[1] = s.Periods()
+	for _, p := range surface.Poles(s) {
+		if p.OnU {
+			c.sides = append(c.sides, pole{p.At, p.P})
+		} else {
+			c.poles = append(c.poles, pole{p.At, p.P})
+		}
+	}
+	return c
+}
+
+// turn is the same surface in the plane turned a quarter clockwise.
+func (c *chart) turn() *chart {
+	t := &chart{s: c.s, turned: !c.turned, period: mgl64.Vec2{c.period[1], c.period[0]}}
+	t.sides = append(t.sides, c.poles...)
+	for _, p := range c.sides {
+		t.poles = append(t.poles, pole{-p.at, p.p})
+	}
+	return t
+}
+
+// uv are the surface's parameters of a place.
+func (c *chart) uv(p mgl64.Vec2) (u, v float64) {
+	if c.turned {
+		return -p[1], p[0]
+	}
+	return p[0], p[1]
+}
+
+// place is where parameters lie in the plane.
+func (c *chart) place(u, v float64) mgl64.Vec2 {
+	if c.turned {
+		return mgl64.Vec2{v, -u}
+	}
+	return mgl64.Vec2{u, v}
+}
+
+func (c *chart) point(p mgl64.Vec2) mgl64.Vec3 { return c.s.Point(c.uv(p)) }
+
+// normal is along ∂P/∂u × ∂P/∂v, which is ∂P/∂x × ∂P/∂y as well.
+func (c *chart) normal(p mgl64.Vec2) mgl64.Vec3 { return c.s.Normal(c.uv(p)) }
+
+// invert finds p's place; near, unless nil, is where to look first, and the
+// answer lies within half a period of it.
+func (c *chart) invert(p mgl64.Vec3, near *mgl64.Vec2) mgl64.Vec2 {
+	var h surface.Hint
+	if near != nil {
+		h = surface.Near(c.uv(*near))
+	}
+	q := c.place(c.s.Param(p, h))
+	if near != nil {
+		for k := range 2 {
+			q[k] = nearTo(q[k], near[k], c.period[k])
+		}
+	}
+	return q
+}
+
+// nearTo shifts x by whole periods to within half a period of t.
+func nearTo(x, t, period float64) float64 {
+	if period > 0 {
+		x -= period * math.Round((x-t)/period)
+	}
+	return x
+}
+
+// poleAt finds the pole that p lies at, within tol mm: its line is y = at, or
+// x = at where side is true.
+func (c *chart) poleAt(p mgl64.Vec3, tol float64) (at float64, side, ok bool) {
+	for _, o := range c.poles {
+		if o.p.Sub(p).Len() <= tol {
+			return o.at, false, true
+		}
+	}
+	for _, o := range c.sides {
+		if o.p.Sub(p).Len() <= tol {
+			return o.at, true, true
+		}
+	}
+	return 0, false, false
+}
+
+// divide bisects the straight way from a to b in the plane until its chords
+// are within tol of the surface; it returns the places between.
+func (c *chart) divide(a, b mgl64.Vec2, tol geom.Tolerance) []mgl64.Vec2 {
+	const depth = 10 // 1024 pieces: 0.3 degrees of a full turn
+	var out []mgl64.Vec2
+	var half func(a, b mgl64.Vec2, pa, pb mgl64.Vec3, left int)
+	half = func(a, b mgl64.Vec2, pa, pb mgl64.Vec3, left int) {
+		m := a.Add(b).Mul(0.5)
+		pm := c.point(m)
+		if left == 0 || c.straight(a, b, pa, pb, tol) {
+			return
+		}
+		half(a, m, pa, pm, left-1)
+		out = append(out, m)
+		half(m, b, pm, pb, left-1)
+	}
+	half(a, b, c.point(a), c.point(b), depth)
+	return out
+}
+
+// straight looks at five places on the way from a to b, unevenly spaced so that
+// waves do not hide between them.
+func (c *chart) straight(a, b mgl64.Vec2, pa, pb mgl64.Vec3, tol geom.Tolerance) bool {
+	n, bend := c.normal(a), 0.0
+	for _, t := range [...]float64{0.21, 0.5, 0.67, 0.83, 1} {
+		q := a.Add(b.Sub(a).Mul(t))
+		if c.above(q, pa.Add(pb.Sub(pa).Mul(t))) > tol.Chord {
+			return false
+		}
+		o := c.normal(q)
+		bend += between(n, o)
+		n = o
+	}
+	return bend <= tol.Angle
+}
+
+// above is how far p is from the surface near the place q, along the normal
+// there. Distance along the surface does not count: where parameters are spaced
+// unevenly, the middle of a chord is not over the middle of its ends' places.
+func (c *chart) above(q mgl64.Vec2, p mgl64.Vec3) float64 {
+	return math.Abs(p.Sub(c.point(q)).Dot(c.normal(q)))
+}
+
+// between is the angle between unit vectors; 0 where one has no direction.
+func between(a, b mgl64.Vec3) float64 {
+	l := a.Cross(b).Len()
+	t := math.Atan2(l, a.Dot(b))
+	if math.IsNaN(t) {
+		return 0
+	}
+	return t
+}
+
+// offChord is how far m is from the line through a and b (from a where the
+// two coincide).
+func offChord(a, m, b mgl64.Vec3) float64 {
+	d, e := b.Sub(a), m.Sub(a)
+	l := d.LenSqr()
+	if l == 0 {
+		return e.Len()
+	}
+	return e.Sub(d.Mul(e.Dot(d) / l)).Len()
+}

@@ -1,0 +1,208 @@
+package tess
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/geom/curve"
+)
+
+// net is what all faces of a body share: the points of its vertices and cut
+// edges. The body's vertices come first, with their own numbers.
+type net struct {
+	pts   []mgl64.Vec3
+	same  []int32        // the vertex that stands for each vertex
+	chain [][]int32      // of each edge, from its start to its end
+	probe [][]mgl64.Vec3 // a few places of edges that are used once, evenly in the parameter
+	why   []string       // what was wrong with each edge, "" mostly
+}
+
+// maxCuts bounds the points on one edge.
+const maxCuts = 1 << 14
+
+// cutEdges cuts every edge once. Edges that cannot be cut are straight lines
+// between their vertices.
+func cutEdges(b *brep.Body, tol geom.Tolerance) net {
+	once := usedOnce(b)
+	dist := weldDistance(b)
+	n := net{
+		chain: make([][]int32, len(b.Edges)),
+		probe: make([][]mgl64.Vec3, len(b.Edges)),
+		why:   make([]string, len(b.Edges)),
+		same:  weld(b, once, dist),
+	}
+	for _, v := range b.Vertices {
+		n.pts = append(n.pts, v.P)
+	}
+	for i := range b.Edges {
+		n.cut(b, i, tol)
+	}
+	for _, e := range once {
+		guarded(func() { n.probe[e] = places(b, &b.Edges[e]) }) // an edge without places is not stitched
+	}
+	n.stitch(b, once, dist)
+	return n
+}
+
+func (n *net) cut(b *brep.Body, i int, tol geom.Tolerance) {
+	e := &b.Edges[i]
+	if !b.HasVertex(e.Start) || !b.HasVertex(e.End) {
+		n.why[i] = "edge without vertices"
+		return
+	}
+	start, end := n.same[e.Start], n.same[e.End]
+	var inner []mgl64.Vec3
+	var why string
+	if fault := guarded(func() { inner, why = innerPoints(b, e, tol) }); fault != "" {
+		inner, why = nil, fault
+	}
+	chain := []int32{start}
+	for _, p := range inner {
+		chain = append(chain, int32(len(n.pts)))
+		n.pts = append(n.pts, p)
+	}
+	n.chain[i], n.why[i] = append(chain, end), why
+}
+
+// innerPoints are the points of an edge between its vertices, from start to
+// end. The vertices themselves stand at the ends, whatever the curve says: all
+// edges of a corner must meet.
+func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, string) {
+	if e.Curve == nil {
+		return nil, "edge without a curve"
+	}
+	start, end := b.Vertices[e.Start].P, b.Vertices[e.End].P
+	from, to := start, end
+	if !e.SameSense {
+		from, to = end, start
+	}
+	t0, t1, ok := span(e.Curve, from, to, e.Start == e.End)
+	if !ok {
+		return nil, "edge's curve has no piece between its vertices"
+	}
+	ts := curve.Cut(e.Curve, t0, t1, tol)
+	if len(ts) > maxCuts {
+		return nil, fmt.Sprintf("edge needs more than %d points", maxCuts)
+	}
+	var pts []mgl64.Vec3
+	for k := 1; k+1 < len(ts); k++ {
+		p := e.Curve.Point(ts[k])
+		if !geom.Finite(p) {
+			return nil, "edge's curve has no finite points"
+		}
+		pts = append(pts, p)
+	}
+	if !e.SameSense {
+		slices.Reverse(pts)
+	}
+	pts = thinned(pts, start, end, tol)
+	gap := max(e.Curve.Point(t0).Sub(from).Len(), e.Curve.Point(t1).Sub(to).Len())
+	if gap > max(tol.Chord, 1e-4*end.Sub(start).Len()) {
+		return pts, fmt.Sprintf("edge's curve ends %.3g mm beside its vertices", gap)
+	}
+	return pts, ""
+}
+
+// thinned leaves out what is noise at this tolerance: points nearer to their
+// neighbours than a fiftieth of the chord error, and all inner points of an
+// open edge that is shorter than the chord error and stays near its straight
+// line (curves of this size often fold). Vertices may lie off their curve; a
+// first point that comes before its vertex would make the loop cross itself.
+func thinned(pts []mgl64.Vec3, start, end mgl64.Vec3, tol geom.Tolerance) []mgl64.Vec3 {
+	if l := end.Sub(start).Len(); l > 0 && l < tol.Chord && farthest(pts, start, end) < tol.Chord/5 {
+		return nil
+	}
+	least := tol.Chord / 50
+	closed := start == end
+	out := make([]mgl64.Vec3, 0, len(pts))
+	last := start
+	for _, p := range pts {
+		if p.Sub(last).Len() >= least && p.Sub(end).Len() >= least {
+			out = append(out, p)
+			last = p
+		}
+	}
+	if closed && len(out) < 2 { // a tiny ring must stay one
+		return pts
+	}
+	return out
+}
+
+// farthest is the greatest distance of the points from the line a to b.
+func farthest(pts []mgl64.Vec3, a, b mgl64.Vec3) float64 {
+	d := 0.0
+	for _, p := range pts {
+		d = max(d, offChord(a, p, b))
+	}
+	return d
+}
+
+// places are five points of an edge's curve between its vertices, evenly in
+// length of a fine cut, from start to end.
+func places(b *brep.Body, e *brep.Edge) []mgl64.Vec3 {
+	if e.Curve == nil || !b.HasVertex(e.Start) || !b.HasVertex(e.End) {
+		return nil
+	}
+	from, to := b.Vertices[e.Start].P, b.Vertices[e.End].P
+	if !e.SameSense {
+		from, to = to, from
+	}
+	t0, t1, ok := span(e.Curve, from, to, e.Start == e.End)
+	if !ok {
+		return nil
+	}
+	const fine, n = 200, 6
+	var p [fine + 1]mgl64.Vec3
+	var l [fine + 1]float64
+	for i := range p {
+		p[i] = e.Curve.Point(t0 + (t1-t0)*float64(i)/fine)
+		if i > 0 {
+			l[i] = l[i-1] + p[i].Sub(p[i-1]).Len()
+		}
+	}
+	var out []mgl64.Vec3
+	for k := 1; k < n; k++ {
+		at := l[fine] * float64(k) / n
+		i, _ := slices.BinarySearch(l[:], at)
+		i = max(1, min(i, fine))
+		f := 0.0
+		if d := l[i] - l[i-1]; d > 0 {
+			f = (at - l[i-1]) / d
+		}
+		out = append(out, p[i-1].Add(p[i].Sub(p[i-1]).Mul(f)))
+	}
+	if !e.SameSense {
+		slices.Reverse(out)
+	}
+	return out
+}
+
+// span is the piece of the curve between two points in the curve's sense.
+func span(c curve.Curve, from, to mgl64.Vec3, closed bool) (t0, t1 float64, ok bool) {
+	period := c.Period()
+	t0 = c.Param(from)
+	switch {
+	case closed && period > 0:
+		t1 = t0 + period
+	case closed:
+		t0, t1 = c.Domain()
+		if math.IsInf(t0, 0) || math.IsInf(t1, 0) {
+			return 0, 0, false
+		}
+	default:
+		t1 = c.Param(to)
+		if t1 <= t0 && period > 0 {
+			t1 += period * math.Ceil((t0-t1)/period)
+			if t1 == t0 {
+				t1 += period
+			}
+		}
+	}
+	ok = !math.IsNaN(t1-t0) && !math.IsInf(t1-t0, 0)
+	return t0, t1, ok && t0 != t1
+}

@@ -1,0 +1,269 @@
+package tess
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom/brep"
+	"stepscan/geom/tess/cdt"
+)
+
+// faceResult is a meshed face: triangles over the body's net (numbers from 0)
+// and the face's own points (-1 is the first). why says what was wrong.
+type faceResult struct {
+	tris []([3]int32)
+	own  []mgl64.Vec3
+	ok   bool // a mesh stands, right or repaired
+	why  string
+	// turned: the mesh faces against what the face says of itself.
+	turned bool
+	// crossed says that the loops cross themselves as they are cut now; cut
+	// finer they may not.
+	crossed bool
+}
+
+// faceWork is one attempt at one face.
+type faceWork struct {
+	w       *work
+	face    *brep.Face
+	poleTol float64 // mm within which a point is at a pole
+	ownPts  []mgl64.Vec3
+	need    []side // the sides that the mesh must have as its border
+}
+
+// own adds a point of the face's own and returns its number.
+func (f *faceWork) own(p mgl64.Vec3) int32 {
+	f.ownPts = append(f.ownPts, p)
+	return int32(-len(f.ownPts))
+}
+
+// at is the point of a vertex number.
+func (f *faceWork) at(id int32) mgl64.Vec3 {
+	if id < 0 {
+		return f.ownPts[-1-id]
+	}
+	return f.w.net.pts[id]
+}
+
+var errNoSurface = errors.New("face without a surface")
+
+// meshFace tries the ways to mesh a face one after another until the border
+// of the mesh is the border of the face.
+func meshFace(w *work, i brep.FaceIndex) (res faceResult) {
+	if fault := guarded(func() { res = w.tryFace(i) }); fault != "" {
+		return faceResult{why: fault}
+	}
+	return res
+}
+
+// guarded runs do; a panic, which is a fault of ours, must not cost more than
+// the edge or face at hand. It returns what happened, "" when nothing did.
+func guarded(do func()) (fault string) {
+	defer func() {
+		if r := recover(); r != nil {
+			fault = fmt.Sprintf("internal error: %v", r)
+		}
+	}()
+	do()
+	return ""
+}
+
+func (w *work) tryFace(i brep.FaceIndex) faceResult {
+	face := &w.body.Faces[i]
+	if face.Surface == nil {
+		return faceResult{why: errNoSurface.Error()}
+	}
+	chains, note := w.chains(face)
+	var first error
+	crossed := false
+	for _, try := range attempts {
+		f := &faceWork{w: w, face: face, poleTol: poleTolerance(w.body)}
+		f.need = needed(chains)
+		tris, err := try.mesh(f, chains)
+		var how fitting
+		if err == nil {
+			how, err = f.fit(tris)
+		}
+		if err != nil {
+			if first == nil {
+				first = err
+				var cross *cdt.CrossError
+				crossed = errors.As(err, &cross)
+			}
+			continue
+		}
+		if first != nil {
+			note = fmt.Sprintf("%v; %s", first, try.name)
+		}
+		return faceResult{
+			tris: f.outward(tris), own: f.ownPts, ok: true,
+			why: cmp.Or(note, how.note), turned: how.turned, crossed: crossed && try.rough,
+		}
+	}
+	if len(chains) > 0 && len(needed(chains)) == 0 {
+		return faceResult{ok: true, why: "edges lie on each other; face without area left out"}
+	}
+	return faceResult{why: first.Error(), crossed: crossed}
+}
+
+// poleTolerance is how near a pole a point counts as on it: 1e-5 mm as poles
+// are written with 6 to 10 digits, and the file's own uncertainty when that is
+// not wild.
+func poleTolerance(b *brep.Body) float64 { return max(1e-5, min(b.Uncertainty, 1e-3)) }
+
+// chains are the face's loops as chains of net points, material on the left
+// seen against the surface's own normal. Sides without length are left out. A
+// loop whose coedges do not follow each other is put in order where turning
+// single coedges does it.
+func (w *work) chains(face *brep.Face) ([][]int32, string) {
+	var out [][]int32
+	note := ""
+	for _, l := range face.Loops {
+		chain, why := w.chain(l)
+		if why != "" {
+			note = why
+		}
+		if !face.SameSense {
+			slices.Reverse(chain)
+		}
+		if len(chain) > 0 {
+			out = append(out, chain)
+		}
+	}
+	return out, note
+}
+
+func (w *work) chain(l brep.Loop) (chain []int32, note string) {
+	for k, c := range l.Coedges {
+		if !w.body.HasEdge(c.Edge) || len(w.net.chain[c.Edge]) == 0 {
+			return nil, "loop with a broken edge"
+		}
+		if why := w.net.why[c.Edge]; why != "" {
+			note = why
+		}
+		e := slices.Clone(w.net.chain[c.Edge])
+		if c.Reversed {
+			slices.Reverse(e)
+		}
+		if k > 0 && len(chain) > 0 && chain[len(chain)-1] != e[0] {
+			note = "loop whose edges do not follow each other"
+		}
+		chain = append(chain, e...)
+	}
+	return compactRing(chain), note
+}
+
+// compactRing drops repetitions of a number in a row, the last against the
+// first included. A chain of one point is nothing.
+func compactRing(c []int32) []int32 {
+	c = slices.Compact(c)
+	for len(c) > 1 && c[0] == c[len(c)-1] {
+		c = c[:len(c)-1]
+	}
+	if len(c) < 2 {
+		return nil
+	}
+	return c
+}
+
+// side is one piece of a border, from a to b.
+type side struct{ a, b int32 }
+
+// needed lists the border of the face, pieces that are used both ways (seams)
+// left out.
+func needed(chains [][]int32) []side {
+	count := map[side]int{}
+	var order []side
+	for _, c := range chains {
+		for i, a := range c {
+			s := side{a, c[(i+1)%len(c)]}
+			order = append(order, s)
+			count[s]++
+		}
+	}
+	var out []side
+	for _, s := range order {
+		back := side{s.b, s.a}
+		if count[s] > count[back] {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// errBorder says that a face's mesh would not fit its neighbours.
+var errBorder = errors.New("triangles do not end at the face's edges")
+
+// fitting says how a mesh was made to fit its neighbours.
+type fitting struct {
+	note   string
+	turned bool
+}
+
+// fit turns the triangles, anticlockwise in the parameter plane, so that their
+// border runs as the face's loops do: neighbours then fit. Loops that all run
+// against the surface's normal turn the face; where only some do, they are
+// taken to be marked wrongly.
+func (f *faceWork) fit(tris [][3]int32) (fitting, error) {
+	border := borderOf(tris)
+	along, against := 0, 0
+	for _, s := range f.need {
+		switch back := (side{s.b, s.a}); {
+		case border[s] == 1:
+			along++
+			delete(border, s)
+		case border[back] == 1:
+			against++
+			delete(border, back)
+		default:
+			return fitting{}, errBorder
+		}
+	}
+	switch {
+	case len(border) > 0:
+		return fitting{}, errBorder
+	case against == 0:
+		return fitting{}, nil
+	case along == 0:
+		flip(tris)
+		return fitting{"loops run against the face's normal; face turned over", true}, nil
+	}
+	return fitting{note: "some loops run in the wrong sense; sense taken from their place"}, nil
+}
+
+// borderOf counts the sides that no other triangle uses the other way round.
+func borderOf(tris [][3]int32) map[side]int {
+	count := make(map[side]int, 3*len(tris))
+	for _, t := range tris {
+		for k := range 3 {
+			s := side{t[k], t[(k+1)%3]}
+			if back := (side{s.b, s.a}); count[back] > 0 {
+				if count[back]--; count[back] == 0 {
+					delete(count, back)
+				}
+			} else {
+				count[s]++
+			}
+		}
+	}
+	return count
+}
+
+// flip turns triangles over in place.
+func flip(tris [][3]int32) {
+	for i, t := range tris {
+		tris[i] = [3]int32{t[0], t[2], t[1]}
+	}
+}
+
+// outward turns the triangles from the surface's sense to the face's.
+func (f *faceWork) outward(tris [][3]int32) [][3]int32 {
+	if !f.face.SameSense {
+		flip(tris)
+	}
+	return tris
+}

@@ -1,0 +1,268 @@
+package tess
+
+import (
+	"errors"
+	"math"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom/tess/cdt"
+)
+
+// Bounds on triangles: refining a face stops at its share of what a body may
+// have, but each face may have some thousands.
+const (
+	maxFaceTriangles  = 1 << 18
+	leastFaceShare    = 1 << 12
+	maxBodyTriangles  = 1 << 23
+	pointsPerTriangle = 0.5 // of a large triangulation
+)
+
+// faceLimit is the number of points at which refining a face stops.
+func faceLimit(faces int) int {
+	share := maxBodyTriangles / max(1, faces)
+	return int(pointsPerTriangle * float64(max(leastFaceShare, min(maxFaceTriangles, share))))
+}
+
+var (
+	errEmpty = errors.New("face has no area")
+	errTwin  = errors.New("two corners lie at the same place")
+)
+
+// filler triangulates a region and refines it.
+type filler struct {
+	f     *faceWork
+	c     *chart
+	t     *cdt.T
+	scale mgl64.Vec2 // from the parameter plane to the plane of the triangulation
+	uv    []mgl64.Vec2
+	id    []int32
+	p     []mgl64.Vec3
+	limit int        // points at which refining stops
+	extra [][3]int32 // triangles without area that close sides with a corner on them
+}
+
+// fill triangulates the region; its triangles turn anticlockwise.
+func (f *faceWork) fill(r region) ([][3]int32, error) {
+	g := grid(r, f.w.tol)
+	m := &filler{f: f, c: r.c, scale: g.scale, limit: faceLimit(len(f.w.body.Faces))}
+	var pts []mgl64.Vec2
+	g.snap(r.rings)
+	for i := range r.rings {
+		for _, n := range r.rings[i].nodes {
+			m.uv, m.id, m.p = append(m.uv, n.at), append(m.id, n.id), append(m.p, f.at(n.id))
+			pts = append(pts, m.scaled(n.at))
+		}
+	}
+	var err error
+	if m.t, err = cdt.New(pts); err != nil {
+		return nil, err
+	}
+	if err := m.constrain(r); err != nil {
+		return nil, err
+	}
+	m.t.Mark()
+	m.addGrid(r, g)
+	m.refine(g)
+	return m.triangles()
+}
+
+func (m *filler) scaled(p mgl64.Vec2) mgl64.Vec2 {
+	return mgl64.Vec2{p[0] * m.scale[0], p[1] * m.scale[1]}
+}
+
+// constrain fixes the rings' sides.
+func (m *filler) constrain(r region) error {
+	first := 0
+	for i := range r.rings {
+		n := len(r.rings[i].nodes)
+		for k := range n {
+			a, b := int32(first+k), int32(first+(k+1)%n)
+			sa, sb := m.t.Same(a), m.t.Same(b)
+			if m.id[sa] != m.id[a] || m.id[sb] != m.id[b] {
+				return errTwin
+			}
+			through, err := m.t.Constrain(sa, sb)
+			if err != nil {
+				return err
+			}
+			m.closeSide(sa, sb, through)
+		}
+		first += n
+	}
+	return nil
+}
+
+// closeSide adds triangles without area between a side and the corners that
+// lie exactly on it, so that the side stays whole for the neighbour.
+func (m *filler) closeSide(a, b int32, through []int32) {
+	for i := len(through) - 1; i >= 0; i-- {
+		m.extra = append(m.extra, [3]int32{m.id[a], m.id[b], m.id[through[i]]})
+		b = through[i]
+	}
+}
+
+// triangles gives the mesh vertex numbers; triangles that are a line in space,
+// at poles, drop out.
+func (m *filler) triangles() ([][3]int32, error) {
+	out := m.extra
+	for _, t := range m.t.Triangles() {
+		ids := [3]int32{m.id[t[0]], m.id[t[1]], m.id[t[2]]}
+		if ids[0] != ids[1] && ids[1] != ids[2] && ids[2] != ids[0] {
+			out = append(out, ids)
+		}
+	}
+	if len(out) == 0 {
+		return nil, errEmpty
+	}
+	return out, nil
+}
+
+// insert adds a point of the surface at a place inside.
+func (m *filler) insert(at mgl64.Vec2, clear, clearSide float64) bool {
+	if m.t.Len() > m.limit {
+		return false
+	}
+	p, q := m.scaled(at), m.c.point(at)
+	_, ok := m.t.Insert(p, func(c [3]int32, fixed [3]bool) bool {
+		for k := range 3 {
+			if m.t.Point(c[k]).Sub(p).Len() < clear {
+				return false
+			}
+			if !fixed[k] {
+				continue
+			}
+			a, b := c[(k+1)%3], c[(k+2)%3]
+			if offSegment(m.t.Point(a), m.t.Point(b), p) < clearSide || foldedOver(m.p[a], m.p[b], q, m.c.normal(at)) {
+				return false
+			}
+		}
+		return true
+	})
+	if ok {
+		m.uv, m.p, m.id = append(m.uv, at), append(m.p, q), append(m.id, m.f.own(q))
+	}
+	return ok
+}
+
+// offSegment is the distance of p from the segment from a to b.
+func offSegment(a, b, p mgl64.Vec2) float64 {
+	d, e := b.Sub(a), p.Sub(a)
+	t := 0.0
+	if l := d.LenSqr(); l > 0 {
+		t = max(0, min(1, e.Dot(d)/l))
+	}
+	return e.Sub(d.Mul(t)).Len()
+}
+
+// addGrid puts points on the grid's lines inside the region, not too near its
+// border.
+func (m *filler) addGrid(r region, g gridLines) {
+	const clear, clearSide = 0.45, 0.25 // of a grid step
+	if g.nx < 1 || g.ny < 1 || g.nx == 1 && g.ny == 1 {
+		return
+	}
+	for j := range g.ny + 1 {
+		for i := range g.nx + 1 {
+			m.insert(g.at(i, j), clear, clearSide)
+		}
+	}
+}
+
+// refine adds points in the middle of sides and triangles that are too far off
+// the surface, until none is or the bounds are reached.
+func (m *filler) refine(g gridLines) {
+	if g.flat {
+		return
+	}
+	const passes = 12
+	done := map[[3]int32]bool{}
+	for range passes {
+		var add []mgl64.Vec2
+		fixed := m.t.Fixed()
+		for i, t := range m.t.Triangles() {
+			if done[t] {
+				continue
+			}
+			if q, bad := m.worst(t, fixed[i]); bad {
+				add = append(add, q)
+			} else {
+				done[t] = true
+			}
+		}
+		n := 0
+		for _, q := range add {
+			if m.insert(q, 0.02, 0.01) {
+				n++
+			}
+		}
+		if n == 0 {
+			return
+		}
+	}
+}
+
+// worst finds where a triangle leaves the surface most: at the middle of a side
+// that may be divided, or at its own middle; bad when that breaks the
+// tolerance.
+func (m *filler) worst(t [3]int32, fixed [3]bool) (at mgl64.Vec2, bad bool) {
+	tol := m.f.w.tol
+	most := 1.0
+	for k := range 3 {
+		a, b := t[(k+1)%3], t[(k+2)%3]
+		if fixed[k] {
+			continue
+		}
+		mid := m.uv[a].Add(m.uv[b]).Mul(0.5)
+		off := m.c.above(mid, m.p[a].Add(m.p[b]).Mul(0.5)) / tol.Chord
+		if m.t.Point(a).Sub(m.t.Point(b)).Len() > 0.5 { // steps: shorter ones may turn as they must
+			off = max(off, between(m.c.normal(m.uv[a]), m.c.normal(m.uv[b]))/(1.5*tol.Angle))
+		}
+		if off > most {
+			most, at, bad = off, mid, true
+		}
+	}
+	mid := m.uv[t[0]].Add(m.uv[t[1]]).Add(m.uv[t[2]]).Mul(1.0 / 3)
+	if off := offPlane(m.p[t[0]], m.p[t[1]], m.p[t[2]], m.c.point(mid)) / tol.Chord; off > most {
+		at, bad = mid, true
+	}
+	if !bad && fixed == [3]bool{} && m.folded(t, mid) { // at the border more points make it worse
+		return m.longest(t, fixed)
+	}
+	return at, bad
+}
+
+// folded reports that a triangle turns its back to the surface's outside, or
+// nearly stands on edge: where the surface's lines bend within it, the straight
+// side of a triangle can cut across its neighbours.
+func (m *filler) folded(t [3]int32, mid mgl64.Vec2) bool {
+	return foldedOver(m.p[t[0]], m.p[t[1]], m.p[t[2]], m.c.normal(mid))
+}
+
+func foldedOver(a, b, c, normal mgl64.Vec3) bool {
+	n := b.Sub(a).Cross(c.Sub(a))
+	return n.Dot(normal) < 0.3*n.Len()
+}
+
+// longest is the middle of a triangle's longest side that may be divided.
+func (m *filler) longest(t [3]int32, fixed [3]bool) (at mgl64.Vec2, found bool) {
+	most := 0.0
+	for k := range 3 {
+		a, b := t[(k+1)%3], t[(k+2)%3]
+		if l := m.p[a].Sub(m.p[b]).Len(); !fixed[k] && l > most {
+			most, at, found = l, m.uv[a].Add(m.uv[b]).Mul(0.5), true
+		}
+	}
+	return at, found
+}
+
+// offPlane is how far p is from the plane through a, b, c; 0 where these are no
+// triangle.
+func offPlane(a, b, c, p mgl64.Vec3) float64 {
+	n := b.Sub(a).Cross(c.Sub(a))
+	l := n.Len()
+	if l == 0 {
+		return 0
+	}
+	return math.Abs(p.Sub(a).Dot(n)) / l
+}

@@ -1,0 +1,107 @@
+package tess
+
+import (
+	"fmt"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom/brep"
+	"stepscan/geom/mesh"
+)
+
+// finish puts the faces together in their order.
+func (w *work) finish() (*mesh.Mesh, []Fault) {
+	w.splitTwins()
+	m := w.assemble()
+	if !m.IsClosed() && w.reorient() {
+		m = w.assemble()
+	}
+	m.Edges = w.lines()
+	why := w.outside(m)
+	var faults []Fault
+	for i := range w.out {
+		if r := &w.out[i]; r.why != "" || !r.ok {
+			faults = append(faults, Fault{brep.FaceIndex(i), w.body.Faces[i].Tag, r.ok, r.why})
+		}
+	}
+	if why != "" {
+		faults = append(faults, Fault{NoFace, w.body.Tag, true, why})
+	}
+	dropUnused(m)
+	return m, faults
+}
+
+func (w *work) assemble() *mesh.Mesh {
+	m := &mesh.Mesh{Chord: w.tol.Chord}
+	m.Vertices = append(m.Vertices, w.net.pts...)
+	for i := range w.out {
+		w.addFace(m, int32(i))
+	}
+	return m
+}
+
+func (w *work) addFace(m *mesh.Mesh, i int32) {
+	r := &w.out[i]
+	base := int32(len(m.Vertices))
+	m.Vertices = append(m.Vertices, r.own...)
+	for _, t := range r.tris {
+		for k := range t {
+			if t[k] < 0 {
+				t[k] = base - 1 - t[k]
+			}
+		}
+		m.Triangles = append(m.Triangles, t)
+		m.FaceOf = append(m.FaceOf, i)
+	}
+}
+
+// outside turns a closed mesh that is inside out.
+func (w *work) outside(m *mesh.Mesh) string {
+	if !m.IsClosed() {
+		return ""
+	}
+	v := m.Volume()
+	if v >= 0 {
+		return ""
+	}
+	m.Flip()
+	for i := range m.Edges {
+		if e := &m.Edges[i]; e.Turn > 0 && e.Faces[0] != e.Faces[1] {
+			e.Convex = !e.Convex
+		}
+	}
+	return fmt.Sprintf("body was inside out (%.6g mm³); turned over", v)
+}
+
+// dropUnused leaves out vertices that neither a triangle nor an edge uses.
+func dropUnused(m *mesh.Mesh) {
+	to := make([]int32, len(m.Vertices))
+	for _, t := range m.Triangles {
+		for _, v := range t {
+			to[v] = 1
+		}
+	}
+	for _, e := range m.Edges {
+		for _, v := range e.Verts {
+			to[v] = 1
+		}
+	}
+	kept := make([]mgl64.Vec3, 0, len(m.Vertices))
+	for i, used := range to {
+		if used != 0 {
+			to[i] = int32(len(kept))
+			kept = append(kept, m.Vertices[i])
+		}
+	}
+	m.Vertices = kept
+	for i := range m.Triangles {
+		for k := range 3 {
+			m.Triangles[i][k] = to[m.Triangles[i][k]]
+		}
+	}
+	for _, e := range m.Edges {
+		for k := range e.Verts {
+			e.Verts[k] = to[e.Verts[k]]
+		}
+	}
+}
