@@ -36,6 +36,15 @@ type Source struct {
 	Preprocessor string
 	Written      string // time stamp as the file gives it
 	LengthUnit   string // of the root's context: "mm", "inch", "m"; display only
+	// Truncated says that the text stopped before its end; what was whole is
+	// read.
+	Truncated bool
+	// CutOff is where the text stops if it stops among the records; zero
+	// otherwise. See RequireWhole.
+	CutOff p21.Pos
+	// Linked are the files beside this one that were read for parts of it, in
+	// the order of their first use.
+	Linked []Source
 }
 
 // Part is a unique shape, or a node of the product structure without one.
@@ -47,6 +56,11 @@ type Part struct {
 	Color  string // "#rrggbb" or "" where the file gives none
 	// Material as the file gives it; "" where it does not.
 	Material string
+	// Declared are the mass properties that the file itself states.
+	Declared Declared
+	// External names the file that holds the shape, where it is not in this
+	// one. Bodies and parts below are there if that file was beside it.
+	External string
 }
 
 // Occurrence is one placed use of a part.

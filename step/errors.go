@@ -1,0 +1,93 @@
+package step
+
+import (
+	"errors"
+	"fmt"
+
+	"stepscan/step/p21"
+)
+
+var errIsFolder = errors.New("is a folder, not a file")
+
+// NoSolidsError says that a file was read and holds no solid. Readers return
+// the assembly all the same; whoever needs solids makes this error.
+type NoSolidsError struct {
+	File string
+	// Surfaces is the number of surface models, which have no volume.
+	Surfaces int
+}
+
+func (e *NoSolidsError) Error() string {
+	if e.Surfaces > 0 {
+		return fmt.Sprintf("%s: no solids, only %d surface models", e.File, e.Surfaces)
+	}
+	return e.File + ": no solids"
+}
+
+// RequireSolids returns a *NoSolidsError where the assembly has no solid.
+func (a *Assembly) RequireSolids() error {
+	if a.SolidCount() > 0 {
+		return nil
+	}
+	e := &NoSolidsError{File: a.Source.File}
+	for i := range a.Parts {
+		e.Surfaces += len(a.Parts[i].Bodies)
+	}
+	return e
+}
+
+// CutOffError says that a file's text stops among its records, so that an
+// unknown share of it is missing.
+type CutOffError struct {
+	File string
+	Pos  p21.Pos
+}
+
+func (e *CutOffError) Error() string {
+	return fmt.Sprintf("%s: the file is cut off at %v, before the end of its DATA section", e.File, e.Pos)
+}
+
+// RequireWhole returns a *CutOffError where records are missing at the end.
+// The product structure stands last in most files, so what is left of a cut
+// file is parts without places.
+func (a *Assembly) RequireWhole() error {
+	if a.Source.CutOff == (p21.Pos{}) {
+		return nil
+	}
+	return &CutOffError{File: a.Source.File, Pos: a.Source.CutOff}
+}
+
+// LimitError says that a file multiplies into more than the limits allow.
+type LimitError struct{ What string }
+
+func (e *LimitError) Error() string { return e.What }
+
+var errBudget = &LimitError{What: "the file's records refer to each other so often that reading them has no end"}
+
+// danglingError is a reference to a record that is not in the file.
+type danglingError struct{ id p21.ID }
+
+func (e *danglingError) Error() string { return fmt.Sprintf("%v is not in the file", e.id) }
+
+// typeError is a reference to a record of the wrong kind.
+type typeError struct {
+	id        p21.ID
+	got, want string
+}
+
+func (e *typeError) Error() string {
+	return fmt.Sprintf("%v is %s where %s is wanted", e.id, e.got, e.want)
+}
+
+// unsupportedError is a record that is in order but that this reader does not
+// know to use.
+type unsupportedError struct {
+	id     p21.ID
+	entity string
+}
+
+func (e *unsupportedError) Error() string {
+	return fmt.Sprintf("%v %s is not supported", e.id, e.entity)
+}
+
+var errDeep = errors.New("records refer to each other in a circle or too deep")

@@ -1,0 +1,143 @@
+package step
+
+import (
+	"fmt"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/step/p21"
+)
+
+// geometry decodes points, directions, curves and surfaces of one context.
+// Every length is turned into mm here and nowhere else.
+type geometry struct {
+	r *reader
+	u units
+}
+
+// point reads CARTESIAN_POINT(name, coordinates), mm.
+func (g *geometry) point(id p21.ID) (mgl64.Vec3, error) {
+	p, err := g.r.params(id, "CARTESIAN_POINT")
+	if err != nil {
+		return mgl64.Vec3{}, err
+	}
+	x, n := p.Coords(1)
+	if p.Err() != nil {
+		return mgl64.Vec3{}, p.Err()
+	}
+	if n != 3 {
+		return mgl64.Vec3{}, fmt.Errorf("%v: point of %d coordinates", id, n)
+	}
+	k := g.u.mm
+	v := mgl64.Vec3{x[0] * k, x[1] * k, x[2] * k}
+	if !geom.Finite(v) {
+		return mgl64.Vec3{}, fmt.Errorf("%v: point out of all bounds", id)
+	}
+	return v, nil
+}
+
+func (g *geometry) points(ids []p21.ID) ([]mgl64.Vec3, error) {
+	out := make([]mgl64.Vec3, len(ids))
+	for i, id := range ids {
+		p, err := g.point(id)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = p
+	}
+	return out, nil
+}
+
+// direction reads DIRECTION(name, ratios), of any length.
+func (g *geometry) direction(id p21.ID) (mgl64.Vec3, error) {
+	p, err := g.r.params(id, "DIRECTION")
+	if err != nil {
+		return mgl64.Vec3{}, err
+	}
+	x, n := p.Coords(1)
+	if p.Err() != nil {
+		return mgl64.Vec3{}, p.Err()
+	}
+	if n != 3 {
+		return mgl64.Vec3{}, fmt.Errorf("%v: direction of %d ratios", id, n)
+	}
+	return mgl64.Vec3(x), nil
+}
+
+// optDirection is zero where the direction is unset or cannot be read: the
+// standard's default stands in then.
+func (g *geometry) optDirection(id p21.ID) mgl64.Vec3 {
+	if id == 0 {
+		return mgl64.Vec3{}
+	}
+	d, err := g.direction(id)
+	if err != nil {
+		return mgl64.Vec3{}
+	}
+	return d
+}
+
+// axis2 reads AXIS2_PLACEMENT_3D(name, location, axis, ref_direction). Axis
+// and reference may be unset (z and x then), of any length, and not square to
+// each other (ISO 10303-42, build_axes).
+func (g *geometry) axis2(id p21.ID) (geom.Frame, error) {
+	p, err := g.r.params(id, "AXIS2_PLACEMENT_3D")
+	if err != nil {
+		return geom.World(), err
+	}
+	o, err := g.point(p.Ref(1))
+	if p.Err() != nil {
+		return geom.World(), p.Err()
+	}
+	if err != nil {
+		return geom.World(), err
+	}
+	z, x := g.optDirection(p.OptRef(2)), g.optDirection(p.OptRef(3))
+	if _, ok := geom.Unit(z); !ok {
+		z = mgl64.Vec3{0, 0, 1}
+	}
+	if x == (mgl64.Vec3{}) {
+		x = mgl64.Vec3{1, 0, 0}
+	}
+	return geom.NewFrame(o, z, x)
+}
+
+// axis1 reads AXIS1_PLACEMENT(name, location, axis).
+func (g *geometry) axis1(id p21.ID) (geom.Axis, error) {
+	p, err := g.r.params(id, "AXIS1_PLACEMENT")
+	if err != nil {
+		return geom.Axis{}, err
+	}
+	o, err := g.point(p.Ref(1))
+	if p.Err() != nil {
+		return geom.Axis{}, p.Err()
+	}
+	d, ok := geom.Unit(g.optDirection(p.OptRef(2)))
+	if !ok {
+		d = mgl64.Vec3{0, 0, 1}
+	}
+	return geom.Axis{O: o, D: d}, err
+}
+
+// vector reads VECTOR(name, orientation, magnitude): its direction times its
+// magnitude in mm.
+func (g *geometry) vector(id p21.ID) (mgl64.Vec3, error) {
+	p, err := g.r.params(id, "VECTOR")
+	if err != nil {
+		return mgl64.Vec3{}, err
+	}
+	dir, mag := p.Ref(1), p.Real(2)
+	if p.Err() != nil {
+		return mgl64.Vec3{}, p.Err()
+	}
+	d, err := g.direction(dir)
+	if err != nil {
+		return mgl64.Vec3{}, err
+	}
+	d, ok := geom.Unit(d)
+	if !ok {
+		return d, fmt.Errorf("%v: %w", id, geom.ErrNoDirection)
+	}
+	return d.Mul(mag * g.u.mm), nil
+}

@@ -1,0 +1,52 @@
+package p21
+
+import "fmt"
+
+// SyntaxError says that the text is not ISO 10303-21, and where.
+type SyntaxError struct {
+	Pos  Pos
+	Want string
+	Got  string
+}
+
+func (e *SyntaxError) Error() string {
+	return fmt.Sprintf("%v: expected %s, found %s", e.Pos, e.Want, e.Got)
+}
+
+// NotStepError says that the bytes are something else altogether. What names
+// it in words, with an article where it needs one: "an HTML page".
+type NotStepError struct{ What string }
+
+func (e *NotStepError) Error() string { return "not a STEP file: " + e.What }
+
+// ParamError says that a record's parameter is not what its reader wanted.
+type ParamError struct {
+	ID     ID
+	Entity string
+	Param  int // counted from 1
+	Want   string
+	Got    string
+	f      *File
+	off    int
+}
+
+func (e *ParamError) Error() string {
+	return fmt.Sprintf("%v %s, parameter %d (%v): expected %s, found %s", e.ID, e.Entity, e.Param, e.Pos(), e.Want, e.Got)
+}
+
+// Pos is the place of the parameter; it is worked out when asked for.
+func (e *ParamError) Pos() Pos { return e.f.PosAt(e.off) }
+
+// Warning is something that was put up with while reading.
+type Warning struct {
+	ID   ID // of the record it is about, 0 where there is none
+	Pos  Pos
+	Text string
+}
+
+func (w Warning) String() string {
+	if w.ID == 0 {
+		return fmt.Sprintf("%v: %s", w.Pos, w.Text)
+	}
+	return fmt.Sprintf("%v (%v): %s", w.ID, w.Pos, w.Text)
+}

@@ -1,0 +1,182 @@
+package p21
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+)
+
+func digit(b byte) bool { return b-'0' <= 9 }
+
+func letter(b byte) bool { return b|0x20-'a' <= 25 || b == '_' }
+
+// space takes every control character for white space: the standard ignores
+// them, and old systems left some in files.
+func space(b byte) bool { return b <= ' ' }
+
+// blank skips white space and comments. A comment without end runs to the end
+// of the text.
+func (s *scanner) blank() { s.pos = skipBlank(s.src, s.pos) }
+
+func skipBlank(src []byte, p int) int {
+	for p < len(src) {
+		switch {
+		case space(src[p]):
+			p++
+		case src[p] == '/' && p+1 < len(src) && src[p+1] == '*':
+			end := bytes.Index(src[p+2:], []byte("*/"))
+			if end < 0 {
+				return len(src)
+			}
+			p += 2 + end + 2
+		default:
+			return p
+		}
+	}
+	return p
+}
+
+// name reads a section word, folded to capitals; "" where none stands.
+func (s *scanner) name() string {
+	p := s.pos
+	for p < len(s.src) && p-s.pos < 64 && (letter(s.src[p]) || digit(s.src[p]) || s.src[p] == '-') {
+		p++
+	}
+	n := strings.ToUpper(string(s.src[s.pos:p]))
+	s.pos = p
+	return n
+}
+
+// keyword reads an entity name, noWord where none stands. Line breaks inside
+// of it do not count; a user-defined one keeps its exclamation mark.
+func (s *scanner) keyword() word {
+	from, p := s.pos, s.pos
+	if p < len(s.src) && s.src[p] == '!' {
+		p++
+	}
+	for p < len(s.src) && (letter(s.src[p]) || digit(s.src[p])) {
+		p++
+	}
+	s.pos = p
+	if p == from || digit(s.src[from]) {
+		return noWord
+	}
+	if p < len(s.src) && (s.src[p] == '\n' || s.src[p] == '\r') {
+		if q := skipBlank(s.src, p); q < len(s.src) && letter(s.src[q]) {
+			return s.brokenKeyword(from)
+		}
+	}
+	return s.f.words.intern(s.src[from:p])
+}
+
+// brokenKeyword joins a name that line breaks cut.
+func (s *scanner) brokenKeyword(from int) word {
+	var name []byte
+	p := from
+	for ; p < len(s.src) && len(name) < 256; p++ {
+		switch c := s.src[p]; {
+		case letter(c), digit(c), c == '!':
+			name = append(name, c)
+		case c == '\n', c == '\r':
+		default:
+			s.pos = p
+			return s.f.words.intern(name)
+		}
+	}
+	s.pos = p
+	return noWord
+}
+
+// number reads the digits of an instance number that fits 63 bits.
+func (s *scanner) number() (ID, bool) {
+	s.blank()
+	var id ID
+	from := s.pos
+	for s.pos < len(s.src) && digit(s.src[s.pos]) {
+		if id > (1<<63-10)/10 {
+			return 0, false
+		}
+		id = id*10 + ID(s.src[s.pos]-'0')
+		s.pos++
+	}
+	return id, s.pos > from
+}
+
+// toSemicolon goes behind the next semicolon.
+func (s *scanner) toSemicolon() {
+	p := min(s.pos, len(s.src))
+	for {
+		p = skipBlank(s.src, p)
+		if p >= len(s.src) {
+			s.pos = p
+			return
+		}
+		switch s.src[p] {
+		case ';':
+			s.pos = p + 1
+			return
+		case '\'':
+			p = stringEnd(s.src, p)
+		case '#': // a section word without its semicolon
+			s.pos = p
+			return
+		default:
+			p++
+		}
+	}
+}
+
+// stringEnd returns the offset behind the string that opens at p; the end of
+// the text where it does not close. A doubled quote closes and opens again,
+// which comes to the same.
+func stringEnd(src []byte, p int) int {
+	i := bytes.IndexByte(src[p+1:], '\'')
+	if i < 0 {
+		return len(src)
+	}
+	return p + 1 + i + 1
+}
+
+// closing returns the offset behind the parenthesis that closes the one at p.
+// It counts, so depth costs nothing.
+func closing(src []byte, p int) (int, bool) {
+	depth := 0
+	for p < len(src) {
+		switch src[p] {
+		case '(':
+			depth++
+		case ')':
+			depth--
+			if depth == 0 {
+				return p + 1, true
+			}
+		case '\'':
+			p = stringEnd(src, p)
+			continue
+		case '/':
+			if q := skipBlank(src, p); q > p {
+				p = q
+				continue
+			}
+		case ';':
+			return p, false
+		}
+		p++
+	}
+	return p, false
+}
+
+// quote shows what stands at an offset, for messages.
+func (s *scanner) quote(p int) string { return show(s.src, p) }
+
+func show(src []byte, p int) string {
+	p = skipBlank(src, min(p, len(src)))
+	if p >= len(src) {
+		return "the end of the text"
+	}
+	e := p
+	for e < len(src) && e-p < 24 && !space(src[e]) {
+		e++
+	}
+	return fmt.Sprintf("%q", src[p:e])
+}

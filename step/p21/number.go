@@ -1,0 +1,111 @@
+package p21
+
+import (
+	"math"
+	"strconv"
+)
+
+// pow10 are the powers of ten that float64 holds exactly.
+var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
+	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+// parseReal reads a number: 1  -1.  .5  1.E3  1.e-3  1.D5. It must be finite.
+// A mantissa below 2^53 with a power of ten up to 22 is exact in two steps
+// (Clinger 1990); the rest goes to strconv.
+func parseReal(b []byte) (float64, bool) {
+	i, neg := 0, false
+	if i < len(b) && (b[i] == '-' || b[i] == '+') {
+		neg = b[i] == '-'
+		i++
+	}
+	var m uint64
+	exp, digits := 0, 0
+	for ; i < len(b) && digit(b[i]); i++ {
+		m = m*10 + uint64(b[i]-'0')
+		digits++
+	}
+	if i < len(b) && b[i] == '.' {
+		for i++; i < len(b) && digit(b[i]); i++ {
+			m = m*10 + uint64(b[i]-'0')
+			digits++
+			exp--
+		}
+	}
+	if digits == 0 || digits > 19 || m >= 1<<53 {
+		return slowReal(b)
+	}
+	if i < len(b) && b[i]|0x20 == 'e' {
+		e, ok := parseExp(b[i+1:])
+		if !ok {
+			return slowReal(b)
+		}
+		exp += e
+		i = len(b)
+	}
+	if i < len(b) || exp > 22 || exp < -22 {
+		return slowReal(b)
+	}
+	x := float64(m)
+	if exp < 0 {
+		x /= pow10[-exp]
+	} else {
+		x *= pow10[exp]
+	}
+	if neg {
+		x = -x
+	}
+	return x, true
+}
+
+// parseExp reads the few digits of an ordinary exponent.
+func parseExp(b []byte) (int, bool) {
+	neg := false
+	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
+		neg = b[0] == '-'
+		b = b[1:]
+	}
+	if len(b) == 0 || len(b) > 4 {
+		return 0, false
+	}
+	e := 0
+	for _, c := range b {
+		if !digit(c) {
+			return 0, false
+		}
+		e = e*10 + int(c-'0')
+	}
+	if neg {
+		e = -e
+	}
+	return e, true
+}
+
+// maxNumber is the longest spelling of a number that is looked at.
+const maxNumber = 400
+
+// slowReal reads the rare forms: long mantissas, D exponents, blanks and line
+// breaks inside of the number. Spelt-out infinities and hexadecimal, which
+// strconv would take, are refused.
+func slowReal(b []byte) (float64, bool) {
+	if len(b) == 0 || len(b) > maxNumber {
+		return 0, false
+	}
+	s := make([]byte, 0, 32)
+	for _, c := range b {
+		switch {
+		case space(c):
+			continue
+		case c|0x20 == 'd':
+			c = 'e'
+		case digit(c), c == '.', c == '+', c == '-', c|0x20 == 'e':
+		default:
+			return 0, false
+		}
+		s = append(s, c)
+	}
+	x, err := strconv.ParseFloat(string(s), 64)
+	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+		return 0, false
+	}
+	return x, true
+}

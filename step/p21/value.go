@@ -1,0 +1,281 @@
+package p21
+
+import "strings"
+
+// Kind is what a value looks like.
+type Kind uint8
+
+// The kinds of values.
+const (
+	None    Kind = iota // not there
+	Unset               // $
+	Derived             // *
+	Ref                 // #12
+	Number              // 1 or 1.5E3
+	Text                // 'abc'
+	Enum                // .T.
+	Binary              // "0F"
+	List                // (1,2)
+	Typed               // LENGTH_MEASURE(1.)
+	Odd                 // none of these
+)
+
+// Value is one parameter or list item, undecoded.
+type Value struct {
+	f *File
+	span
+}
+
+func (v Value) bytes() []byte {
+	if v.f == nil {
+		return nil
+	}
+	return v.f.src[v.from:v.to]
+}
+
+func (v Value) show() string {
+	if v.from == v.to {
+		return "nothing"
+	}
+	return show(v.f.src[:v.to], int(v.from))
+}
+
+// Kind looks at the first character.
+func (v Value) Kind() Kind { return kindOf(v.bytes()) }
+
+func kindOf(b []byte) Kind {
+	if len(b) == 0 {
+		return None
+	}
+	switch c := b[0]; {
+	case c == '$':
+		return Unset
+	case c == '*':
+		return Derived
+	case c == '#':
+		return Ref
+	case c == '\'':
+		return Text
+	case c == '"':
+		return Binary
+	case c == '(':
+		return List
+	case c == '.':
+		if len(b) > 1 && digit(b[1]) {
+			return Number
+		}
+		return Enum
+	case digit(c), c == '+', c == '-':
+		return Number
+	case letter(c), c == '!':
+		if b[len(b)-1] == ')' {
+			return Typed
+		}
+	}
+	return Odd
+}
+
+// Ref is the number behind #.
+func (v Value) Ref() (ID, bool) {
+	b := v.bytes()
+	if len(b) < 2 || b[0] != '#' {
+		return 0, false
+	}
+	var id ID
+	for i, c := range b[1:] {
+		switch {
+		case digit(c) && id <= (1<<63-10)/10:
+			id = id*10 + ID(c-'0')
+		case space(c): // a line break inside of the number
+		default:
+			return 0, false
+		}
+		if i > 64 {
+			return 0, false
+		}
+	}
+	return id, true
+}
+
+// Real is a finite number, bare or typed.
+func (v Value) Real() (float64, bool) {
+	b := v.bytes()
+	if kindOf(b) == Typed {
+		_, inner, ok := v.Typed()
+		if !ok {
+			return 0, false
+		}
+		b = inner.bytes()
+	}
+	return parseReal(b)
+}
+
+// Int is a whole number; a real without a fraction counts.
+func (v Value) Int() (int, bool) {
+	x, ok := v.Real()
+	if !ok || x != float64(int32(x)) {
+		return 0, false
+	}
+	return int(x), true
+}
+
+// Bool reads .T. and .F., and what careless writers make of them.
+func (v Value) Bool() (value, ok bool) {
+	switch s, _ := v.Enum(); s {
+	case "T", "TRUE":
+		return true, true
+	case "F", "FALSE":
+		return false, true
+	}
+	switch string(v.bytes()) {
+	case "T", "TRUE", "t", "true":
+		return true, true
+	case "F", "FALSE", "f", "false":
+		return false, true
+	}
+	return false, false
+}
+
+// Enum is an enumeration value in capitals without its dots.
+func (v Value) Enum() (string, bool) {
+	b := v.bytes()
+	if len(b) < 3 || b[0] != '.' || b[len(b)-1] != '.' {
+		return "", false
+	}
+	switch b = b[1 : len(b)-1]; string(b) { // the two that make up nearly all, without allocating
+	case "T":
+		return "T", true
+	case "F":
+		return "F", true
+	}
+	return strings.ToUpper(string(stripControl(b))), true
+}
+
+// Text is a decoded string; a typed one counts.
+func (v Value) Text() (string, bool) {
+	if v.Kind() == Typed {
+		_, inner, ok := v.Typed()
+		if !ok {
+			return "", false
+		}
+		v = inner
+	}
+	b := v.bytes()
+	if len(b) < 2 || b[0] != '\'' || b[len(b)-1] != '\'' {
+		return "", false
+	}
+	return decodeText(b[1:len(b)-1], v.f.rawEncoding), true
+}
+
+// Typed opens NAME(value): the name in capitals and the first value inside.
+func (v Value) Typed() (string, Value, bool) {
+	b := v.bytes()
+	if kindOf(b) != Typed {
+		return "", Value{}, false
+	}
+	i := 0
+	for b[i] != '(' {
+		if i++; i >= len(b) {
+			return "", Value{}, false
+		}
+	}
+	c := cursor{src: v.f.src[:v.to], p: int(v.from) + i + 1}
+	s, ok := c.next()
+	name := strings.ToUpper(strings.TrimSpace(string(stripControl(b[:i]))))
+	return name, Value{f: v.f, span: s}, ok
+}
+
+// Items walks a list's items; false where the value is no list.
+func (v Value) Items() (Items, bool) {
+	if v.Kind() != List {
+		return Items{}, false
+	}
+	return Items{f: v.f, c: cursor{src: v.f.src[:v.to], p: int(v.from) + 1}}, true
+}
+
+// Items walks a list: for it := ...; it.Next(); { it.Value() }.
+type Items struct {
+	f   *File
+	c   cursor
+	cur span
+}
+
+// Next goes to the next item.
+func (it *Items) Next() bool {
+	if it.f == nil {
+		return false
+	}
+	s, ok := it.c.next()
+	it.cur = s
+	return ok
+}
+
+// Value is the item at hand.
+func (it *Items) Value() Value { return Value{f: it.f, span: it.cur} }
+
+// cursor splits the text between two parentheses at its commas.
+type cursor struct {
+	src  []byte
+	p    int
+	last bool // the closing parenthesis was met
+}
+
+// next returns the next item without the blanks and comments around it, false
+// behind the last. An empty list has no items.
+func (c *cursor) next() (span, bool) {
+	if c.last {
+		return span{}, false
+	}
+	src := c.src
+	p := skipBlank(src, c.p)
+	from, end := p, p // end: behind the last character that counts
+	depth := 0
+	for p < len(src) {
+		switch b := src[p]; {
+		case b == '\'':
+			p = stringEnd(src, p)
+			end = p
+			continue
+		case b == '(':
+			depth++
+		case b == ')':
+			if depth == 0 {
+				c.last = true
+				return span{uint32(from), uint32(end)}, end > from
+			}
+			depth--
+		case b == ',':
+			if depth == 0 {
+				c.p = p + 1
+				return span{uint32(from), uint32(end)}, true
+			}
+		case b <= ' ':
+			p++
+			continue
+		case b == '/':
+			if q := skipBlank(src, p); q > p {
+				p = q
+				continue
+			}
+		}
+		p++
+		end = p
+	}
+	c.last = true
+	return span{uint32(from), uint32(end)}, end > from
+}
+
+func stripControl(b []byte) []byte {
+	for i, c := range b {
+		if space(c) {
+			out := append([]byte(nil), b[:i]...)
+			for _, c := range b[i:] {
+				if !space(c) {
+					out = append(out, c)
+				}
+			}
+			return out
+		}
+	}
+	return b
+}

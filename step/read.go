@@ -1,0 +1,143 @@
+package step
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"stepscan/step/p21"
+)
+
+// Options bound what a reading costs. Zero values stand for the defaults.
+type Options struct {
+	// Jobs is how many bodies are decoded at once; 0 means one a core. It does
+	// not change the result.
+	Jobs int
+	// MaxOccurrences bounds the placed uses that a small file can multiply
+	// into; 0 means 200,000.
+	MaxOccurrences int
+	// MaxBytes bounds the text that a compressed file unpacks to; 0 means 1 GiB.
+	MaxBytes int64
+	// Structure leaves the bodies undecoded: the tree, names and placements
+	// are read, and each body has its name and number but no faces.
+	Structure bool
+}
+
+func (o Options) withDefaults() Options {
+	if o.Jobs <= 0 {
+		o.Jobs = runtime.GOMAXPROCS(0)
+	}
+	if o.MaxOccurrences <= 0 {
+		o.MaxOccurrences = 200_000
+	}
+	if o.MaxBytes <= 0 {
+		o.MaxBytes = 1 << 30
+	}
+	return o
+}
+
+// ReadFile reads a file into an assembly. Its errors tell apart:
+//
+//   - what the operating system says (errors.Is fs.ErrNotExist and the like);
+//   - bytes that are no STEP text: *p21.NotStepError;
+//   - a text too damaged to find a data section in: *p21.SyntaxError;
+//   - a text that multiplies beyond the limits: *LimitError;
+//   - the context's end: its own error.
+//
+// Shapes that the file leaves to other files are read from its folder, and from
+// nowhere else; one that is not there is a Skip.
+//
+// A sound file without any solid is no error here: ask SolidCount, and say
+// NoSolidsError where solids are needed.
+func ReadFile(ctx context.Context, path string, opt Options) (*Assembly, error) {
+	src, err := readAll(path)
+	if err != nil {
+		return nil, err
+	}
+	asm, err := Read(ctx, filepath.Base(path), src, opt)
+	if err != nil {
+		return nil, err
+	}
+	return link(ctx, asm, filepath.Dir(path), opt.withDefaults())
+}
+
+// readAll reads a file up to the size that the scanner takes.
+func readAll(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if info.IsDir() {
+		return nil, &os.PathError{Op: "read", Path: path, Err: errIsFolder}
+	}
+	if info.Size() > p21.MaxSize {
+		return nil, fmt.Errorf("%s: %w", filepath.Base(path), p21.ErrTooLarge)
+	}
+	src := make([]byte, 0, info.Size()+512) // one more read tells the end without growing
+	buf := bytes.NewBuffer(src)
+	if _, err := buf.ReadFrom(io.LimitReader(f, p21.MaxSize+1)); err != nil {
+		return nil, err
+	}
+	return buf.Bytes(), nil
+}
+
+// Read reads the content of a file into an assembly; name is the file's, for
+// reports. The errors are those of ReadFile without the operating system's.
+// src must not change while the call lasts; the assembly does not keep it. Other
+// files are not read: Part.External names those that would be.
+func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assembly, err error) {
+	opt = opt.withDefaults()
+	defer func() {
+		if p := recover(); p != nil { // a broken promise of our own code stops at this door
+			asm, err = nil, fmt.Errorf("%s: internal fault while reading: %v", name, p)
+		}
+	}()
+	sum := sha256.Sum256(src)
+	size := int64(len(src))
+	text, packed, err := unpack(src, opt.MaxBytes)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	f, err := p21.Scan(text, p21.Options{})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	r := newReader(ctx, f, opt)
+	r.asm.Source = Source{
+		File: name, SHA256: hex.EncodeToString(sum[:]), Bytes: size,
+		Schemas: f.Header.Schemas, System: clean(f.Header.System),
+		Preprocessor: clean(f.Header.Preprocessor), Written: clean(f.Header.Written), Truncated: f.Truncated, CutOff: f.CutOff,
+	}
+	if packed != "" {
+		r.note(0, packed, "read out of the compressed file")
+	}
+	if err := r.read(name); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return r.asm, nil
+}
+
+// SolidCount is the number of different solids that were read, each once
+// however often it is placed.
+func (a *Assembly) SolidCount() int {
+	n := 0
+	for i := range a.Parts {
+		for _, b := range a.Parts[i].Bodies {
+			if b.Solid {
+				n++
+			}
+		}
+	}
+	return n
+}

@@ -1,0 +1,238 @@
+package step
+
+import (
+	"fmt"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/geom/surface"
+	"stepscan/step/p21"
+)
+
+type surfaceResult struct {
+	surface surface.Surface
+	turned  bool
+	err     error
+}
+
+// surface reads a surface. turned says that the normal of the file's surface
+// is against that of the one returned.
+func (g *geometry) surface(id p21.ID, depth int) (s surface.Surface, turned bool, err error) {
+	if depth > maxChain {
+		return nil, false, errDeep
+	}
+	rec, err := g.r.open(id)
+	if err != nil {
+		return nil, false, err
+	}
+	p := rec.Params()
+	switch name := rec.Name(); {
+	case name == "PLANE", name == "CYLINDRICAL_SURFACE", name == "CONICAL_SURFACE",
+		name == "SPHERICAL_SURFACE", name == "TOROIDAL_SURFACE", name == "DEGENERATE_TOROIDAL_SURFACE":
+		s, err = g.elementary(name, &p)
+	case rec.Is(splineSurfaces...):
+		s, err = g.splineSurface(rec)
+	case name == "SURFACE_OF_REVOLUTION":
+		s, turned, err = g.revolution(&p, depth)
+	case name == "SURFACE_OF_LINEAR_EXTRUSION":
+		s, turned, err = g.extrusion(&p, depth)
+	case name == "OFFSET_SURFACE":
+		s, turned, err = g.offset(&p, depth)
+	case name == "RECTANGULAR_TRIMMED_SURFACE":
+		// The face has its own bounds; only the senses of u and v matter.
+		s, turned, err = g.surface(p.OptRef(1), depth+1)
+		turned = turned != (p.Bool(6) != p.Bool(7))
+	case name == "CURVE_BOUNDED_SURFACE":
+		s, turned, err = g.surface(p.OptRef(1), depth+1)
+	default:
+		err = &unsupportedError{id, name}
+	}
+	if fault := p.Err(); fault != nil { // what is wrong here comes before what follows from it
+		err = fault
+	}
+	if err != nil {
+		return nil, false, fmt.Errorf("%v %s: %w", id, rec.Name(), err)
+	}
+	return s, turned, nil
+}
+
+// elementary reads a surface of the form NAME(name, position, ...).
+func (g *geometry) elementary(name string, p *p21.Params) (surface.Surface, error) {
+	f, err := g.axis2(p.Ref(1))
+	if err != nil {
+		return nil, err
+	}
+	if name == "PLANE" {
+		return surface.NewPlane(f)
+	}
+	r := p.Real(2) * g.u.mm
+	switch name {
+	case "CONICAL_SURFACE":
+		angle := p.Real(3) * g.u.rad
+		if p.Err() != nil {
+			return nil, p.Err()
+		}
+		return surface.NewCone(f, r, angle)
+	case "TOROIDAL_SURFACE", "DEGENERATE_TOROIDAL_SURFACE":
+		minor := p.Real(3) * g.u.mm
+		if p.Err() != nil {
+			return nil, p.Err()
+		}
+		return surface.NewTorus(f, r, minor)
+	}
+	if p.Err() != nil {
+		return nil, p.Err()
+	}
+	if name == "SPHERICAL_SURFACE" {
+		return surface.NewSphere(f, r)
+	}
+	return surface.NewCylinder(f, r)
+}
+
+// revolution reads SURFACE_OF_REVOLUTION(name, curve, axis). A curve that runs
+// the other way turns the normal.
+func (g *geometry) revolution(p *p21.Params, depth int) (surface.Surface, bool, error) {
+	c, turned, err := g.curve(p.Ref(1), depth+1, asTrimmed)
+	if err != nil {
+		return nil, false, err
+	}
+	a, err := g.axis1(p.Ref(2))
+	if err != nil {
+		return nil, false, err
+	}
+	s, err := surface.NewRevolution(c, a)
+	return s, turned, err
+}
+
+// extrusion reads SURFACE_OF_LINEAR_EXTRUSION(name, curve, vector).
+func (g *geometry) extrusion(p *p21.Params, depth int) (surface.Surface, bool, error) {
+	c, turned, err := g.curve(p.Ref(1), depth+1, asTrimmed)
+	if err != nil {
+		return nil, false, err
+	}
+	d, err := g.vector(p.Ref(2))
+	if err != nil {
+		return nil, false, err
+	}
+	s, err := surface.NewExtrusion(c, d)
+	return s, turned, err
+}
+
+// offset reads OFFSET_SURFACE(name, basis, distance, self_intersect); the
+// distance counts along the basis' normal.
+func (g *geometry) offset(p *p21.Params, depth int) (surface.Surface, bool, error) {
+	base, turned, err := g.surface(p.Ref(1), depth+1)
+	if err != nil {
+		return nil, false, err
+	}
+	d := p.Real(2) * g.u.mm
+	if turned {
+		d = -d
+	}
+	if p.Err() != nil {
+		return nil, false, p.Err()
+	}
+	s, err := surface.NewOffset(base, d)
+	return s, turned, err
+}
+
+// splineSurfaces are the entities that any B-spline surface is an instance of.
+var splineSurfaces = []string{
+	"B_SPLINE_SURFACE_WITH_KNOTS", "B_SPLINE_SURFACE", "BEZIER_SURFACE", "UNIFORM_SURFACE",
+	"QUASI_UNIFORM_SURFACE", "RATIONAL_B_SPLINE_SURFACE",
+}
+
+// splineSurface reads a B-spline surface in any form.
+func (g *geometry) splineSurface(rec p21.Record) (surface.Surface, error) {
+	base, k := rec.Params(), 1
+	if rec.IsComplex() {
+		base, _ = rec.Leaf("B_SPLINE_SURFACE")
+		k = 0
+	}
+	du, dv := base.Int(k), base.Int(k+1)
+	grid := base.RefGrid(k + 2)
+	if base.Err() != nil {
+		return nil, base.Err()
+	}
+	poles, err := g.poleGrid(grid)
+	if err != nil {
+		return nil, err
+	}
+	var weights [][]float64
+	if w, at, ok := leafBehind(rec, "RATIONAL_B_SPLINE_SURFACE", k+7); ok {
+		if weights = w.RealGrid(at); w.Err() != nil {
+			return nil, w.Err()
+		}
+	}
+	ku, kv, err := surfaceKnots(rec, k+7, len(poles), len(poles[0]), du, dv)
+	if err != nil {
+		return nil, err
+	}
+	return surface.NewBSpline(du, dv, poles, weights, ku, kv)
+}
+
+func (g *geometry) poleGrid(grid [][]p21.ID) ([][]mgl64.Vec3, error) {
+	if len(grid) == 0 || len(grid[0]) == 0 {
+		return nil, fmt.Errorf("surface without poles")
+	}
+	out := make([][]mgl64.Vec3, len(grid))
+	for i, row := range grid {
+		if len(row) != len(grid[0]) {
+			return nil, fmt.Errorf("rows of %d and %d poles", len(grid[0]), len(row))
+		}
+		var err error
+		if out[i], err = g.points(row); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func surfaceKnots(rec p21.Record, inherited, nu, nv, du, dv int) (ku, kv []float64, err error) {
+	p, at, ok := leafBehind(rec, "B_SPLINE_SURFACE_WITH_KNOTS", inherited)
+	if !ok {
+		if ku, err = ruleKnots(rec, "SURFACE", nu, du); err != nil {
+			return nil, nil, err
+		}
+		kv, err = ruleKnots(rec, "SURFACE", nv, dv)
+		return ku, kv, err
+	}
+	mu, mv := p.Ints(at, nil), p.Ints(at+1, nil)
+	xu, xv := p.Reals(at+2, nil), p.Reals(at+3, nil)
+	if p.Err() != nil {
+		return nil, nil, p.Err()
+	}
+	if ku, err = expandKnots(mu, xu, nu, du); err != nil {
+		return nil, nil, fmt.Errorf("in u: %w", err)
+	}
+	if kv, err = expandKnots(mv, xv, nv, dv); err != nil {
+		return nil, nil, fmt.Errorf("in v: %w", err)
+	}
+	return ku, kv, nil
+}
+
+// loopPlane is the plane of a faceted face that gives none: square to the sum
+// of its loops' turns (Newell), so that the material lies on their left.
+func (b *bodyReader) loopPlane(loops []brep.Loop) (surface.Surface, error) {
+	var n, o, first mgl64.Vec3
+	for i, l := range loops {
+		for _, c := range l.Coedges {
+			e := &b.body.Edges[c.Edge]
+			p, q := b.body.Vertices[e.Start].P, b.body.Vertices[e.End].P
+			if c.Reversed {
+				p, q = q, p
+			}
+			if i == 0 && first == (mgl64.Vec3{}) {
+				o, first = p, q
+			}
+			n = n.Add(p.Sub(o).Cross(q.Sub(o)))
+		}
+	}
+	f, err := geom.NewFrame(o, n, first.Sub(o))
+	if err != nil {
+		return nil, fmt.Errorf("face without area: %w", err)
+	}
+	return surface.NewPlane(f)
+}
