@@ -1,4 +1,22 @@
 // Package fastener recognises fasteners by shape and confirms them by name.
 // It decides what a thing is, its size and its drive; not what it holds
 // (package joint) and not whether it can be reached (package reach).
+//
+// A part is read about the axes of its faces of revolution that pass its
+// centre: its outline r(z), its flats across the axis, and cuts across it as
+// seen from the axis, whose symmetry (2, 4, 6 sides) names slot, cross, hexagon
+// and hexalobular recess. All of it is measured on the mesh, so that it works
+// for every kind of surface; exact cylinders then replace measured ones.
+//
+//	 Axis.D, the way out
+//	    ▲
+//	┌─┐ │ ┌─┐   Front, Point: 0
+//	│ └─┴─┘ │   -RecessDepth
+//	└─┐   ┌─┘   -HeadH: the seat
+//	  │   │
+//	  └───┘     Back: the tip
+//
+// The tables of standard heads, nuts, washers and threads are in package table;
+// a shape that no table knows keeps its measured size. What a shape leaves open
+// (a rod that may be a pin, a plate that may be a nut) its surroundings decide.
 package fastener

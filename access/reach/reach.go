@@ -5,6 +5,7 @@ import (
 
 	"stepscan/access/product"
 	"stepscan/access/tool"
+	"stepscan/geom"
 )
 
 // Verdict is the answer for one fastener, in the words of the report.
@@ -28,13 +29,22 @@ type Reach struct {
 	// Side is the direction, unit, from which it is driven (towards the hand).
 	Side mgl64.Vec3
 	// Tool is the tool that fits, or the one that comes nearest to fitting.
+	// It has no name where nothing has to be undone with a tool.
 	Tool tool.Tool
+	// Axis is where Tool stands: from the point where it meets the fastener
+	// towards the hand. It is the fastener's own axis but for pins, which may
+	// be pushed from their far end.
+	Axis geom.Axis
 	// As is the trial of Tool as assembled: what a drawing of the problem
 	// shows.
 	As Trial
 	// Tried are the trials of the catalogue's tools as assembled, commonest
 	// first; Tool is one of them.
 	Tried []Trial
+	// Reached are the same trials, in the same order, among what is still
+	// there when it is undone: where Reached[0] does not fit, only a less
+	// common tool gets there. Empty where nothing does.
+	Reached []Trial
 	// After are the solids that must be off first, sorted.
 	After []product.SolidIndex
 	// Step is the round, from 0, in which the fastener comes out; -1 never.
@@ -60,7 +70,9 @@ type Trial struct {
 	// Tight: the clearance is smaller than the meshes can tell.
 	Tight bool
 	// Free and Needed are radii about the axis, mm (angles in rad for
-	// BySwing), at the worst height, AtHeight mm above the meeting point.
+	// BySwing), at the worst height, AtHeight mm above the meeting point. Free
+	// is +Inf, and Limiter is NoSolid, where nothing stands within Margin of
+	// the tool.
 	Free, Needed, AtHeight float64
 	Limit                  Part
 	Section                string // name of the limiting section
@@ -68,6 +80,19 @@ type Trial struct {
 	At                     mgl64.Vec3 // the limiting point, root frame
 	// Blockers are all solids that stand in the way, sorted.
 	Blockers []product.SolidIndex
+}
+
+// Margin is how far round a tool obstacles are measured, mm: what is further
+// off is no evidence of anything.
+const Margin = 25.0
+
+// Options say what the judgement is asked.
+type Options struct {
+	// Side is the side the person works from, towards the person; nil chooses
+	// the side from which most fasteners come out.
+	Side *mgl64.Vec3
+	// Workers is how many cores are used; 0: all.
+	Workers int
 }
 
 // Result is the judgement of a whole product from its working side.
@@ -84,4 +109,7 @@ type Result struct {
 type SideScore struct {
 	Side                             mgl64.Vec3
 	Clear, After, Turn, Two, Blocked int
+	// TwoHere counts those of Two for which the product is not turned: one
+	// of the two tools works from this side.
+	TwoHere int
 }

@@ -18,10 +18,46 @@ type Swing struct {
 	Name     string
 }
 
+// Entry is how a tool comes to its fastener.
+type Entry int
+
+// The entries.
+const (
+	// Along the axis from outside: whatever lies above a section must let its
+	// radius pass as well.
+	Along Entry = iota
+	// Across, from the side in which its arm lies, then down by Lift: only
+	// its own heights and Lift above them count.
+	Across
+)
+
 // Tool is one tool in one size.
 type Tool struct {
 	Name     string // "bit T10 in 1/4 in holder"
 	Sections []Section
 	Swing    *Swing // nil for tools that only turn about the axis
 	Source   string
+
+	Entry Entry
+	// Lift is how far, mm, a tool that comes Across is raised to get it off
+	// the fastener.
+	Lift float64
+	// FarEnd is set on tools that push: they stand at the fastener's far end
+	// and the fastener leaves away from them (pin punch).
+	FarEnd bool
+	// Assumed says that the drive or its size is not modelled and that the
+	// usual one of the thread was taken.
+	Assumed bool
+}
+
+// Top is the height, mm, of the tool's own upper end.
+func (t *Tool) Top() float64 {
+	top := 0.0
+	for _, s := range t.Sections {
+		top = max(top, s.To)
+	}
+	if t.Swing != nil {
+		top = max(top, t.Swing.To)
+	}
+	return top
 }

@@ -1,0 +1,147 @@
+package feature
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"sort"
+	"sync"
+	"sync/atomic"
+
+	"stepscan/access/product"
+	"stepscan/geom"
+)
+
+// Scene is a product with the features of its parts and a quick way to ask
+// which solids are near a box.
+type Scene struct {
+	P     *product.Product
+	Parts []*Part // same order as the product's parts
+	// wide are the solids whose boxes are long in x, looked at by every
+	// question; order are the others by their boxes' lower x, none longer in x
+	// than longest mm.
+	wide, order []product.SolidIndex
+	longest     float64
+}
+
+// NewScene reads every part once, on all cores. A cancelled context leaves
+// parts without features.
+func NewScene(ctx context.Context, p *product.Product) *Scene {
+	s := &Scene{P: p, Parts: make([]*Part, len(p.Parts))}
+	Parallel(ctx, len(p.Parts), func(i int) { s.Parts[i] = Of(&p.Parts[i]) })
+	for i := range s.Parts {
+		if s.Parts[i] == nil {
+			s.Parts[i] = &Part{}
+		}
+	}
+	s.sort()
+	return s
+}
+
+// wideShare is the share of solids that every question looks at, the longest
+// in x: a housing would otherwise make every window as long as itself.
+const wideShare = 32
+
+// sort splits the solids into wide ones and a list by lower x.
+func (s *Scene) sort() {
+	solids := s.P.Solids
+	length := func(k product.SolidIndex) float64 { return solids[k].Box.Max[0] - solids[k].Box.Min[0] }
+	all := make([]product.SolidIndex, len(solids))
+	for i := range all {
+		all[i] = product.SolidIndex(i)
+	}
+	slices.SortStableFunc(all, func(a, b product.SolidIndex) int { return cmp.Compare(length(b), length(a)) })
+	n := (len(all) + wideShare - 1) / wideShare
+	s.wide, s.order = all[:n:n], all[n:]
+	if len(s.order) > 0 {
+		s.longest = length(s.order[0])
+	}
+	slices.SortStableFunc(s.order, func(a, b product.SolidIndex) int {
+		return cmp.Or(cmp.Compare(solids[a].Box.Min[0], solids[b].Box.Min[0]), cmp.Compare(a, b))
+	})
+}
+
+// Near lists the solids whose boxes share a point with b, in their order.
+func (s *Scene) Near(b geom.Box) []product.SolidIndex {
+	var out []product.SolidIndex
+	take := func(k product.SolidIndex) {
+		if s.P.Solids[k].Box.Overlaps(b) {
+			out = append(out, k)
+		}
+	}
+	for _, k := range s.wide {
+		take(k)
+	}
+	from := sort.Search(len(s.order), func(i int) bool { return s.P.Solids[s.order[i]].Box.Min[0] >= b.Min[0]-s.longest })
+	for _, k := range s.order[from:] {
+		if s.P.Solids[k].Box.Min[0] > b.Max[0] {
+			break
+		}
+		take(k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// Around lists the holes of a solid about an axis of the root's frame; see
+// Part.Around. Solids placed with a scale have none.
+func (s *Scene) Around(k product.SolidIndex, a geom.Axis, dist, minSweep float64) []Segment {
+	return s.ask(k, a, dist, minSweep, (*Part).Around)
+}
+
+// Inside lists the shafts of a solid about an axis of the root's frame.
+func (s *Scene) Inside(k product.SolidIndex, a geom.Axis, dist, minSweep float64) []Segment {
+	return s.ask(k, a, dist, minSweep, (*Part).Inside)
+}
+
+func (s *Scene) ask(k product.SolidIndex, a geom.Axis, dist, minSweep float64,
+	f func(*Part, geom.Axis, float64, float64) []Segment,
+) []Segment {
+	solid := &s.P.Solids[k]
+	if !KeepsSize(solid.Place) {
+		return nil
+	}
+	return f(s.Parts[solid.Part], a.Transformed(solid.Back), dist, minSweep)
+}
+
+// KeepsSize reports a placement that changes no length by more than 1 in
+// 10,000: rotations and mirrors, also those that a file writes with few
+// digits. Radii of the part then hold in the root's frame.
+func KeepsSize(t geom.Transform) bool {
+	p := t.M.Transpose().Mul3(t.M)
+	for i := range 3 {
+		for j := range 3 {
+			want := 0.0
+			if i == j {
+				want = 1
+			}
+			if !(math.Abs(p.At(i, j)-want) <= 2e-4) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Parallel calls f(0..n-1) on all cores, each once, unless ctx ends before. f
+// writes only to what belongs to its index.
+func Parallel(ctx context.Context, n int, f func(int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				f(i)
+			}
+		}()
+	}
+	wg.Wait()
+}

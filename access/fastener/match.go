@@ -1,0 +1,205 @@
+package fastener
+
+import (
+	"fmt"
+	"math"
+
+	"stepscan/access/fastener/table"
+)
+
+// kin lists for each head that a shape can show the table's heads that it may
+// be: domes and cylinders shade into each other in the models.
+var kin = map[string][]string{
+	"cylindrical":         {"cylindrical", "cheese", "pan"},
+	"pan":                 {"pan", "button", "cylindrical", "cheese", "button with collar"},
+	"button":              {"button", "pan", "button with collar"},
+	"countersunk":         {"countersunk"},
+	"raised countersunk":  {"raised countersunk", "countersunk"},
+	"hexagon":             {"hexagon"},
+	"hexagon with flange": {"hexagon"},
+}
+
+// Limits of a match, relative to the standard's value. Models are drawn at
+// nominal, at the limits, or between; a head that is farther off is of no
+// standard that we hold.
+const (
+	dkLimit    = 0.02
+	kLimit     = 0.04
+	shankLimit = 0.03
+)
+
+// residual is how far a modelled screw is from a table's row, each relative.
+type residual struct{ dk, k, shank, drive float64 }
+
+func (r residual) sum() float64 { return r.dk + r.k + r.shank + r.drive }
+
+func (r residual) fits() bool {
+	return r.dk <= dkLimit && r.k <= kLimit && r.shank <= shankLimit && r.drive == 0
+}
+
+// nameHeaded sets size, designation and confidence from the tables.
+func (s *specimen) nameHeaded(o silhouette) {
+	h, res, found := s.bestHead(o)
+	switch {
+	case found && res.fits():
+		s.adopt(h, o)
+		s.Confidence = 0.95
+	default:
+		s.ownSize()
+		s.Confidence = 0.8
+		if s.Drive == OuterHex || s.Drive == Square {
+			s.Confidence = 0.7
+		}
+		s.Evidence = append(s.Evidence, fmt.Sprintf("shank Ø%s, head Ø%s × %s: in no table that we hold",
+			trim(s.shank), trim(s.HeadD), trim(s.HeadH)))
+	}
+	if s.needs == needNut {
+		s.Confidence = 0.5
+	}
+}
+
+// bestHead is the row that is nearest to the specimen.
+func (s *specimen) bestHead(o silhouette) (best table.Head, res residual, ok bool) {
+	least := math.Inf(1)
+	for _, h := range table.Heads() {
+		if !s.mayBe(&h, o) {
+			continue
+		}
+		r := s.compare(&h, o)
+		sum := r.sum() + s.fromNominal(&h, o)
+		if h.Head != s.Head {
+			sum += 0.005 // the head's own word first
+		}
+		if _, inch := table.ThreadOf(h.Size); !inch || h.Size[0] != 'M' {
+			sum += 0.002 // metric coarse first where both fit
+		}
+		if sum < least {
+			best, res, least, ok = h, r, sum, true
+		}
+	}
+	return best, res, ok
+}
+
+// fromNominal prefers, among rows within whose limits the head lies, the one
+// at whose upper limit (where models are drawn) it is. The rim of a
+// countersunk head is drawn in too many ways for that.
+func (s *specimen) fromNominal(h *table.Head, o silhouette) float64 {
+	if o.sunk || h.Head == "hexagon" || h.DkMax == 0 || h.KMax == 0 {
+		return 0
+	}
+	return 0.1 * (math.Abs(s.HeadD-h.DkMax)/h.DkMax + math.Abs(s.HeadH-h.KMax)/h.KMax)
+}
+
+func (s *specimen) mayBe(h *table.Head, o silhouette) bool {
+	if s.Drive != UnknownDrive && h.Drive != string(s.Drive) {
+		return false
+	}
+	// The partly threaded bolt shows a shank wider than its thread; drawn
+	// plain, the two hexagon screws look alike and the commoner is named.
+	if h.Standard == "ISO 4014" && o.thinR > 0.97*o.shankR {
+		return false
+	}
+	for _, k := range kin[s.Head] {
+		if k == h.Head {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *specimen) compare(h *table.Head, o silhouette) (r residual) {
+	r.shank = shankOff(s.shank, h)
+	if h.Head == "hexagon" {
+		r.dk = math.Abs(s.across-h.S) / h.S
+	} else {
+		if h.DkMax == 0 {
+			r.dk = 1 // our source leaves the head open
+			return r
+		}
+		lo := h.DkMin
+		if lo == 0 {
+			lo = 0.96 * h.DkMax // usual tolerance of heads: h14 to h13
+		}
+		r.dk = outside(s.HeadD, lo, h.DkMax)
+		r.drive = s.driveOff(h)
+	}
+	if o.sunk || h.KMax == 0 {
+		return r // the depth of a cone follows from its two diameters
+	}
+	lo := h.KMin
+	if lo == 0 {
+		lo = 0.9 * h.KMax
+	}
+	if s.Head == "pan" || s.Head == "button" {
+		lo -= 0.08 * h.KMax // the recess takes away the crown's top
+	}
+	r.k = outside(s.HeadH, lo, h.KMax)
+	return r
+}
+
+// outside is how far v is beyond the range, relative to its upper end.
+func outside(v, lo, hi float64) float64 { return max(0, lo-v, v-hi) / hi }
+
+// shankOff compares the shank with the thread's diameters: it is drawn at d,
+// or for a cosmetic thread at d3, D1 or d2.
+func shankOff(d float64, h *table.Head) float64 {
+	off := math.Abs(d-h.D) / h.D
+	for _, t := range table.Threads() {
+		if !sameThread(t.Size, h.Size) {
+			continue
+		}
+		for _, v := range []float64{t.D3, t.D1, t.D2} {
+			if v > 0 {
+				off = min(off, 0.01+math.Abs(d-v)/v)
+			}
+		}
+	}
+	return off
+}
+
+// driveOff is 0 where the drive's size is the row's, 0.1 where it is another.
+// Hexagonal sockets are drawn from nominal to 4 % above (2.58 for 2.5).
+func (s *specimen) driveOff(h *table.Head) float64 {
+	switch {
+	case s.Drive == UnknownDrive || s.Drive == Slot || h.DriveSize == "" || s.DriveSize == h.DriveSize:
+		return 0
+	case s.Drive == HexSocket && h.S > 0 && s.across > 0.985*h.S && s.across < 1.045*h.S:
+		return 0
+	case s.Drive == Cross && len(h.DriveSize) == 3 && mouthFits(s.across, int(h.DriveSize[2]-'0')):
+		return 0
+	}
+	return 0.1
+}
+
+// adopt takes size and designation from a row that fits.
+func (s *specimen) adopt(h table.Head, o silhouette) {
+	s.fits = true
+	s.Size, s.Nominal = h.Size, h.D
+	if h.Head != "hexagon" || s.Head == "hexagon" {
+		s.Head = h.Head
+	}
+	switch s.Drive {
+	case Cross, HexSocket, OuterHex:
+		if h.DriveSize != "" {
+			s.DriveSize = h.DriveSize
+		}
+	}
+	if s.Drive != UnknownDrive {
+		s.Designation = fmt.Sprintf("%s %s×%s", h.Standard, h.Size, trim(s.Length))
+	}
+	what := fmt.Sprintf("head Ø%s vs %s", trim(s.HeadD), trim(h.DkMax))
+	if h.Head == "hexagon" {
+		what = fmt.Sprintf("flats %s vs %s", s.DriveSize, trim(h.S))
+	}
+	if !o.sunk && h.KMax > 0 {
+		what += fmt.Sprintf(", height %s vs %s", trim(s.HeadH), trim(h.KMax))
+	}
+	s.Evidence = append(s.Evidence, fmt.Sprintf("%s, shank Ø%s vs %s: %s %s", what, trim(s.shank), trim(h.D), h.Standard, h.Size))
+}
+
+// ownSize tells the thread by the shank alone.
+func (s *specimen) ownSize() {
+	if t := table.Shank(s.shank); len(t) > 0 {
+		s.Size, s.Nominal = t[0].Size, t[0].D
+	}
+}

@@ -1,0 +1,238 @@
+package fastener
+
+import (
+	"fmt"
+	"math"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/fastener/table"
+	"stepscan/geom"
+)
+
+// band is what several cuts through a ring say together.
+type band struct {
+	bore          float64 // mm, narrowest
+	boreMax       float64 // mm, widest clear bore of the middle cuts
+	hex, quad     int     // cuts with six or four flats
+	round         int
+	hexS          float64 // mm across flats
+	wide, narrow  float64 // mm, sides of the rectangle
+	cuts          int
+	outerMax      float64 // radius
+	boreIsCircle  bool
+	splitOrBroken bool
+}
+
+// ring reads a part with a bore: nut or washer.
+func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
+	b := m.band()
+	b.bore = exactBore(b.bore, f, feat)
+	h := m.z1 - m.z0
+	if b.bore <= 0 || math.IsInf(b.bore, 1) || b.splitOrBroken || !b.boreIsCircle {
+		return specimen{}, false
+	}
+	s := specimen{}
+	s.Symmetric = true
+	s.Bore, s.Length = b.bore, math.Round(h*1000)/1000
+	s.HeadD, s.HeadH = 0, 0
+	s.place(f, m, m.z1)
+	switch {
+	case 2*b.hex >= b.cuts-2 && b.hex >= 3:
+		return s, s.hexNut(b, h)
+	case 2*b.quad >= b.cuts && b.bore > 0:
+		return s, s.plateNut(b, h)
+	case 10*b.round >= 9*b.cuts:
+		return s, s.washer(2*b.outerMax, h)
+	}
+	return specimen{}, false
+}
+
+// exactBore is the diameter of the exact hole about the axis that a measured
+// bore belongs to: facets of a hole lie inside it by their chord error.
+func exactBore(measured float64, f geom.Frame, feat *feature.Part) float64 {
+	best, off := measured, max(0.12, 0.02*measured)
+	for _, g := range feat.Around(geom.Axis{O: f.O, D: f.Z}, 0.05, math.Pi) {
+		if o := math.Abs(2*g.R - measured); o < off {
+			best, off = 2*g.R, o
+		}
+	}
+	return best
+}
+
+// band cuts the ring at eleven heights.
+func (m *flat) band() band {
+	const cuts = 11
+	b := band{cuts: cuts, bore: math.Inf(1), boreIsCircle: true, outerMax: m.r}
+	var across []float64
+	for i := range cuts {
+		s := m.cut(m.z0 + (float64(i)+0.5)/cuts*(m.z1-m.z0))
+		in, out := s.inner(math.Inf(1)), s.outer()
+		if in.Open > 0 || out.Open > 0 {
+			b.splitOrBroken = true
+			return b
+		}
+		if in.Fold != 0 && in.Max > 1.25*in.Min { // threads may lean; slots and polygons may not
+			b.boreIsCircle = false
+		}
+		if 2*in.Min < b.bore {
+			b.bore = 2 * in.Min
+		}
+		b.boreMax = max(b.boreMax, 2*in.Max)
+		switch {
+		case out.Fold == 6 && near(out.Max/out.Min, 1.13, 0, 0.06):
+			b.hex++
+			across = append(across, 2*out.Min)
+		case out.Min > 0.97*out.Max:
+			b.round++
+		default:
+			if w, n, ok := s.rectangle(); ok {
+				b.quad++
+				b.wide, b.narrow = w, n
+			}
+		}
+	}
+	if len(across) > 0 {
+		b.hexS = across[len(across)/2]
+	}
+	return b
+}
+
+// rectangle reads the outside as a rectangle about the axis (which need not be
+// its middle along the long side).
+func (s *section) rectangle() (wide, narrow float64, ok bool) {
+	k0 := 0
+	for k := range s.Out {
+		if s.Out[k] < s.Out[k0] {
+			k0 = k
+		}
+	}
+	side := func(q int) float64 { return s.Out[(k0+q*polarN/4)%polarN] }
+	a, b, c, d := side(0), side(1), side(2), side(3)
+	for q, pair := range [4][2]float64{{a, b}, {b, c}, {c, d}, {d, a}} {
+		corner := math.Hypot(pair[0], pair[1])
+		at := k0 + q*polarN/4 + int(math.Round(math.Atan2(pair[1], pair[0])/(2*math.Pi)*polarN))
+		got := 0.0
+		for o := -2; o <= 2; o++ {
+			got = max(got, s.Out[(at+o+polarN)%polarN])
+		}
+		if !near(got, corner, 0.03, 0) {
+			return 0, 0, false
+		}
+	}
+	return max(a+c, b+d), min(a+c, b+d), true
+}
+
+// hexNut settles a hexagonal ring.
+func (s *specimen) hexNut(b band, h float64) bool {
+	s.Kind, s.Drive, s.DriveSize = Nut, OuterHex, flats(b.hexS, outerFlats)
+	s.HeadD, s.HeadH = 2*b.outerMax, h
+	if 2*b.outerMax > 1.25*b.hexS {
+		s.Head = "flange"
+	}
+	if b.bore < 0.32*b.hexS || b.bore > 0.74*b.hexS || h < 0.18*b.hexS {
+		return false
+	}
+	seen := fmt.Sprintf("hexagon %s mm across flats with a bore Ø%s, %s mm high", trim(b.hexS), trim(b.bore), trim(h))
+	if n, ok := nutRow(b.bore, b.hexS, h); ok {
+		s.Size, s.Nominal, s.fits, s.DriveSize = n.Size, n.D, true, sizeText(n.S)
+		s.Designation = n.Standard + " " + n.Size
+		s.Confidence = 0.95
+		s.Evidence = append(s.Evidence, seen,
+			fmt.Sprintf("flats %s vs %s, height %s vs %s: %s %s", trim(b.hexS), trim(n.S), trim(h), trim(n.MMax), n.Standard, n.Size))
+		return true
+	}
+	if h > 0.9*b.hexS {
+		return false // a stand-off or a coupling: no nut that a spanner holds
+	}
+	s.Evidence = append(s.Evidence, seen+": in no table that we hold")
+	s.Confidence = 0.7
+	if s.threadBySpanner(b.bore, b.hexS); s.Size == "" {
+		s.needs = needRod
+	}
+	return true
+}
+
+// threadBySpanner picks the thread whose bore and spanner size go together.
+func (s *specimen) threadBySpanner(bore, across float64) {
+	for _, t := range table.Bore(bore) {
+		for _, n := range table.Nuts() {
+			if n.Size == t.Size && near(across, n.S, 0.04, 0) {
+				s.Size, s.Nominal = t.Size, t.D
+				return
+			}
+		}
+	}
+}
+
+// nutRow is the row that has this bore, width and height.
+func nutRow(bore, across, h float64) (best table.Nut, ok bool) {
+	least := math.Inf(1)
+	for i, t := range table.Bore(bore) {
+		for _, n := range table.Nuts() {
+			lo := n.MMin
+			if lo == 0 {
+				lo = 0.93 * n.MMax
+			}
+			offS, offM := math.Abs(across-n.S)/n.S, outside(h, lo, n.MMax)
+			if !sameThread(t.Size, n.Size) || offS > 0.025 || offM > 0.03 {
+				continue
+			}
+			// Models are drawn at the greatest height; the margin keeps the
+			// table's order where rounding would decide.
+			if sum := offS + offM + 0.1*math.Abs(h-n.MMax)/n.MMax + 0.001*float64(i); sum < least-1e-6 {
+				best, least, ok = n, sum, true
+			}
+		}
+	}
+	return best, ok
+}
+
+// sameThread compares a thread's designation with a nut's, which for inch
+// sizes leaves the pitch out ("#8-32" and "#8").
+func sameThread(thread, nut string) bool {
+	if thread == nut {
+		return true
+	}
+	n := len(nut)
+	return len(thread) > n && thread[:n] == nut && thread[n] == '-'
+}
+
+// plateNut settles a square or rectangular ring: a nut only with a shank in it.
+func (s *specimen) plateNut(b band, h float64) bool {
+	s.Kind, s.Drive, s.DriveSize = Nut, Square, trim(b.narrow)
+	s.HeadD, s.HeadH = 2*b.outerMax, h
+	s.needs, s.Confidence = needRod, 0.65
+	if b.wide > 3.2*b.bore || b.narrow < 1.25*b.bore || h < 0.15*b.bore || h > 1.2*b.bore {
+		return false
+	}
+	if t := table.Bore(b.bore); len(t) > 0 {
+		s.Size, s.Nominal = t[0].Size, t[0].D
+	} else {
+		s.Nominal = b.bore
+	}
+	s.Evidence = append(s.Evidence, fmt.Sprintf("plate %s × %s mm, %s mm high, with a bore Ø%s", trim(b.wide), trim(b.narrow), trim(h), trim(b.bore)))
+	return true
+}
+
+// washer settles a round ring.
+func (s *specimen) washer(d2, h float64) bool {
+	s.Kind, s.Drive = Washer, NoDrive
+	if h > 0.22*d2 || h < 0.01*d2 || d2 < 1.3*s.Bore || d2 > 4*s.Bore {
+		return false
+	}
+	seen := fmt.Sprintf("ring Ø%s × %s mm with a bore Ø%s", trim(d2), trim(h), trim(s.Bore))
+	for _, w := range table.Washers() {
+		if near(s.Bore, w.D1, 0.02, 0.1) && near(d2, w.D2, 0.02, 0.1) && near(h, w.H, 0.15, 0.05) {
+			s.Size, s.Designation, s.fits = w.Size, w.Standard+" "+w.Size, true
+			if t, ok := table.ThreadOf(w.Size); ok {
+				s.Nominal = t.D
+			}
+			s.Confidence = 0.85
+			s.Evidence = append(s.Evidence, fmt.Sprintf("%s: %s %s is %s × %s, bore %s", seen, w.Standard, w.Size, trim(w.D2), trim(w.H), trim(w.D1)))
+			return true
+		}
+	}
+	s.needs, s.Confidence = needHead, 0.7
+	s.Evidence = append(s.Evidence, seen+": in no table that we hold")
+	return true
+}

@@ -1,0 +1,282 @@
+package fastener
+
+import (
+	"math"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/fastener/table"
+	"stepscan/access/product"
+)
+
+// settle decides the cases that need proof, strongest evidence first: what an
+// earlier step has proved may prove others.
+func (c *court) settle() {
+	c.settleNuts()
+	c.settleDriveless()
+	c.settleTwins()
+	for i := range c.cases {
+		switch k := &c.cases[i]; k.needs {
+		case needHead:
+			c.settleWasher(k)
+		case needHole:
+			c.settlePin(k)
+		}
+	}
+	c.settleNames()
+}
+
+// holdsRod reports a shank of the case, in the root's frame: tip and seat as
+// heights along its axis.
+func (k *instance) shankSpan() (tip, seat float64, ok bool) {
+	switch k.Kind {
+	case Screw, Bolt, SetScrew, Stud:
+		return k.Back, min(k.seat, k.Front), k.shank > 0
+	}
+	return 0, 0, false
+}
+
+// settleNuts pairs shanks with the nuts on them: a pair proves both.
+func (c *court) settleNuts() {
+	for i := range c.cases {
+		k := &c.cases[i]
+		tip, seat, ok := k.shankSpan()
+		if !ok {
+			continue
+		}
+		for _, s := range c.scene.Near(c.box(k, 0.1)) {
+			j := c.of[s]
+			if j < 0 || c.cases[j].Kind != Nut {
+				continue
+			}
+			n := &c.cases[j]
+			if !k.carries(n, tip, seat) {
+				continue
+			}
+			if k.Kind == Screw {
+				k.Kind = Bolt
+				k.say("a nut (%s) sits on the shank", c.scene.P.Name(n.solid))
+			}
+			if k.needs != none {
+				k.needs, k.Confidence = none, max(k.Confidence, 0.75)
+			}
+			if n.needs == needRod {
+				n.needs = none
+				n.say("the shank of %s goes through the bore", c.scene.P.Name(k.solid))
+				n.Confidence = max(n.Confidence, 0.75)
+			}
+		}
+	}
+}
+
+// carries reports whether nut n sits on the shank: coaxial, overlapping it,
+// with a bore that its thread can bite. Bores are drawn between the thread's
+// minor diameter and its nominal one.
+func (k *instance) carries(n *instance, tip, seat float64) bool {
+	off := max(0.1, 0.03*k.shank)
+	if !feature.Coaxial(k.Axis, n.Axis, off, 0.02) || n.Bore < 0.75*k.shank || n.Bore > 1.05*max(k.shank, k.Nominal) {
+		return false
+	}
+	a, b := k.Axis.Height(n.Axis.At(n.Back)), k.Axis.Height(n.Axis.At(n.Front))
+	lo, hi := min(a, b), max(a, b)
+	return min(hi, seat)-max(lo, tip) >= 0.3*(hi-lo) && hi <= seat+0.3*(hi-lo)
+}
+
+// settleDriveless looks for the thread that a round-headed shank without a
+// drive bites: only where a table has its head, since knobs, feet and plugs
+// look alike. Slotted rods without a head need a thread about them as well.
+func (c *court) settleDriveless() {
+	for i := range c.cases {
+		k := &c.cases[i]
+		switch {
+		case k.needs == needNut && k.fits:
+			if passes, bites := c.holes(k); passes && bites {
+				k.needs, k.Confidence = none, 0.65
+				k.say("goes through a clearance hole into a threaded one of %s", k.Size)
+			}
+		case k.needs == needThread:
+			if _, bites := c.holes(k); bites {
+				k.needs = none
+				k.say("stands in a threaded hole of %s", k.Size)
+			}
+		}
+	}
+}
+
+// holes reports whether the shank goes through a clearance hole, and whether
+// it stands in one that its thread bites.
+func (c *court) holes(k *instance) (passes, bites bool) {
+	t, ok := table.ThreadOf(k.Size)
+	tip, seat, _ := k.shankSpan()
+	if !ok {
+		return false, false
+	}
+	for _, s := range c.scene.Near(c.box(k, 0.1)) {
+		if s == k.solid {
+			continue
+		}
+		for _, g := range c.scene.Around(s, k.Axis, max(0.1, 0.05*k.shank), math.Pi) {
+			if min(g.Z1, seat)-max(g.Z0, tip) < 0.3*k.shank {
+				continue
+			}
+			d := 2 * g.R
+			bites = bites || t.IsTapped(d) || d < 0.99*k.shank && d > 0.7*k.shank
+			passes = passes || t.IsClearance(d)
+		}
+	}
+	return passes, bites
+}
+
+// settleTwins proves a nut that sits on a plain rod by its twins: the same
+// part, elsewhere proved by a bolt.
+func (c *court) settleTwins() {
+	proved := make([]bool, len(c.parts))
+	for i := range c.cases {
+		if k := &c.cases[i]; k.needs == none {
+			proved[c.scene.P.Solids[k.solid].Part] = true
+		}
+	}
+	for i := range c.cases {
+		k := &c.cases[i]
+		if k.needs != needRod || !proved[c.scene.P.Solids[k.solid].Part] {
+			continue
+		}
+		if rod, ok := c.rodIn(k); ok {
+			k.needs, k.Confidence = none, 0.7
+			k.say("%s goes through the bore, and the same part is a nut elsewhere", c.scene.P.Name(rod))
+		}
+	}
+}
+
+// rodIn is the solid whose shaft fills the bore of nut k.
+func (c *court) rodIn(k *instance) (product.SolidIndex, bool) {
+	for _, s := range c.scene.Near(c.box(k, 0.1)) {
+		if s == k.solid {
+			continue
+		}
+		for _, g := range c.scene.Inside(s, k.Axis, max(0.1, 0.03*k.Bore), math.Pi) {
+			d := 2 * g.R
+			if d >= 0.95*k.Bore && d <= 1.3*k.Bore && min(g.Z1, k.Front)-max(g.Z0, k.Back) >= 0.5*(k.Front-k.Back) {
+				return s, true
+			}
+		}
+	}
+	return product.NoSolid, false
+}
+
+// touch is how far apart, mm, faces that bear on each other may be in a model.
+const touch = 0.15
+
+// settleWasher looks for the head or nut that a ring lies under.
+func (c *court) settleWasher(k *instance) {
+	for _, s := range c.scene.Near(c.box(k, touch)) {
+		j := c.of[s]
+		if j < 0 || s == k.solid || c.cases[j].needs != none {
+			continue
+		}
+		o := &c.cases[j]
+		if !feature.Coaxial(o.Axis, k.Axis, max(0.3, 0.08*k.Bore), 0.02) || !o.bearsOn(k) {
+			continue
+		}
+		k.needs = none
+		k.Nominal, k.Size = o.Nominal, o.Size
+		k.say("lies under %s", c.scene.P.Name(s))
+		return
+	}
+}
+
+// bearsOn reports whether the head or nut o bears on the ring k.
+func (o *instance) bearsOn(k *instance) bool {
+	a, b := o.Axis.Height(k.Axis.At(k.Back)), o.Axis.Height(k.Axis.At(k.Front))
+	lo, hi := min(a, b), max(a, b)
+	d := o.Nominal
+	if k.Bore < 0.98*d || k.Bore > 1.4*d {
+		return false
+	}
+	switch o.Kind {
+	case Nut:
+		return math.Abs(hi-o.Back) <= touch || math.Abs(lo-o.Front) <= touch
+	case Screw, Bolt:
+		return math.Abs(hi-o.seat) <= touch
+	}
+	return false
+}
+
+// settlePin looks for the holes that a smooth rod stands in. Two parts with
+// holes of its own diameter, or one that it is pressed into, make it a pin;
+// a longer rod in two holes is a shaft.
+func (c *court) settlePin(k *instance) {
+	const (
+		play    = 0.12 // mm on diameter: H12 on 6 mm, the loosest of pin fits
+		longest = 8.0  // length over diameter
+	)
+	l := k.Front - k.Back
+	if l > longest*k.shank {
+		return
+	}
+	in, pressed, covered := 0, false, 0.0
+	for _, s := range c.scene.Near(c.box(k, 0.1)) {
+		if s == k.solid || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
+			continue
+		}
+		length, press := c.stands(k, s, play)
+		if length >= 0.25*k.shank {
+			in++
+			covered += length
+			pressed = pressed || press && length >= 0.8*k.shank
+			how := "with play"
+			if press {
+				how = "pressed or without play"
+			}
+			k.say("stands %s mm deep in a hole of %s, %s", trim(length), c.scene.P.Name(s), how)
+		}
+	}
+	if covered >= 0.4*l && (in >= 2 || pressed) {
+		k.needs = none
+		if in >= 2 && pressed {
+			k.Confidence = 0.85
+		}
+	}
+}
+
+// stands is how long the rod is in holes of solid s that fit it within play
+// mm, and whether one of them is no wider than the rod.
+func (c *court) stands(k *instance, s product.SolidIndex, play float64) (length float64, press bool) {
+	for _, g := range c.scene.Around(s, k.Axis, 0.05, 1.8*math.Pi) {
+		l := min(g.Z1, k.Front) - max(g.Z0, k.Back)
+		if l <= 0 || math.Abs(2*g.R-k.shank) > play {
+			continue
+		}
+		length += l
+		press = press || 2*g.R <= k.shank+0.001
+	}
+	return length, press
+}
+
+// settleNames lets names confirm, contradict, or decide what is still open.
+func (c *court) settleNames() {
+	for i := range c.cases {
+		k := &c.cases[i]
+		switch {
+		case k.word.kind == "":
+		case k.needs == needNut && (k.word.kind == Rivet || k.word.kind == Pin):
+			k.Kind, k.Drive, k.needs, k.Confidence = k.word.kind, NoDrive, none, 0.6
+			k.Size = trim(math.Round(k.shank*100)/100) + " mm"
+			k.say("the name says %q", k.word.text)
+		case k.word.kind.like(k.Kind):
+			if k.needs != none {
+				k.needs, k.Confidence = none, 0.6
+			}
+			k.say("the name says %q", k.word.text)
+			k.trust(0.2)
+		case k.needs == none:
+			k.say("the name says %q, the shape does not", k.word.text)
+			k.Confidence = math.Round((k.Confidence-0.1)*100) / 100
+		}
+	}
+}
+
+// like reports kinds that trade words do not keep apart.
+func (a Kind) like(b Kind) bool {
+	shank := func(k Kind) bool { return k == Screw || k == Bolt || k == SetScrew || k == Stud }
+	return a == b || shank(a) && shank(b)
+}

@@ -1,0 +1,138 @@
+package fastener
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/product"
+	"stepscan/geom"
+)
+
+// What is looked at as a fastener at all: larger things are structure. M20
+// hexagons measure 33 mm over corners, washers for M20 60 mm.
+const (
+	greatestR = 35.0  // mm from the axis
+	greatestL = 400.0 // mm along it
+)
+
+// proof is what a shape needs besides itself to be a fastener.
+type proof uint8
+
+const (
+	none       proof = iota // nothing: the shape stands for itself
+	needNut                 // a nut on its shank, or a thread that it bites
+	needRod                 // a shank that goes through its bore
+	needHead                // a fastener whose head or nut it lies under
+	needHole                // holes of its own diameter about it
+	needThread              // a threaded hole of its size about it
+)
+
+// specimen is one reading of a part as a fastener, in the part's coordinates.
+type specimen struct {
+	Fastener
+	needs proof
+	shank float64 // mm: diameter of the shank as modelled
+	// across is the drive's measured width, mm: across flats, or A.
+	across float64
+	seat   float64 // mm: height along Axis of the plane under the head; for kinds without one, Front
+	fits   bool    // a standard's table has it
+}
+
+// examine reads one part. ok is false where it is no fastener.
+func examine(p *product.Part, feat *feature.Part) (s specimen, ok bool) {
+	if !p.HasShape() || p.Box.Diagonal() > 2*greatestR+greatestL {
+		return s, false
+	}
+	for _, a := range axes(p, feat) {
+		if s, ok := examineAbout(p, feat, a); ok {
+			return s, true
+		}
+	}
+	return s, false
+}
+
+// examineAbout reads the part about one axis.
+func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, bool) {
+	f, err := geom.NewFrame(a.O, a.D, geom.Perpendicular(a.D))
+	if err != nil {
+		return specimen{}, false
+	}
+	m := flatten(p.Mesh, f)
+	if m.r > greatestR || m.z1-m.z0 > greatestL || !(m.z1 > m.z0) {
+		return specimen{}, false
+	}
+	if m.through() {
+		return m.ring(f, feat)
+	}
+	if s, ok := m.headed(f, feat); ok {
+		return s, true
+	}
+	turned := geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
+	t := flatten(p.Mesh, turned)
+	if s, ok := t.headed(turned, feat); ok {
+		return s, true
+	}
+	if s, ok := m.headless(f, feat); ok {
+		return s, true
+	}
+	return t.headless(turned, feat)
+}
+
+// through reports a bore along the whole axis.
+func (m *flat) through() bool {
+	_, hit := m.floor()
+	return !hit
+}
+
+// axes lists the lines about which the part may have been turned: those of its
+// faces of revolution that pass its centre of volume, most area first. A
+// fastener's drive has two or more sides alike, so its centre lies on its axis.
+func axes(p *product.Part, feat *feature.Part) []geom.Axis {
+	type line struct {
+		a    geom.Axis
+		area float64
+	}
+	near := 0.02*p.Box.Diagonal() + 0.02 // mm: run-out of threads, chord errors
+	var lines []line
+	for i := range feat.Faces {
+		f := &feat.Faces[i]
+		if f.Kind != feature.Cylinder && f.Kind != feature.Cone && f.Kind != feature.Torus || f.Axis.Distance(p.Centroid) > near {
+			continue
+		}
+		k := slices.IndexFunc(lines, func(l line) bool { return feature.Coaxial(l.a, f.Axis, 0.02, 5e-3) })
+		if k < 0 {
+			lines = append(lines, line{a: f.Axis})
+			k = len(lines) - 1
+		}
+		lines[k].area += f.Area
+		if len(lines) > 64 { // a grille, a board: no turned part
+			break
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(b.area, a.area) })
+	var out []geom.Axis
+	for _, l := range lines[:min(3, len(lines))] {
+		l.a.O = l.a.At(l.a.Height(p.Centroid))
+		out = append(out, l.a)
+	}
+	return out
+}
+
+// axisAt is the specimen's axis in the part's coordinates with its origin at
+// height z.
+func axisAt(f geom.Frame, z float64) geom.Axis {
+	return geom.Axis{O: f.Point([3]float64{0, 0, z}), D: f.Z}
+}
+
+// place puts the specimen's meeting point at height z of the frame and the
+// extent about it.
+func (s *specimen) place(f geom.Frame, m *flat, z float64) {
+	s.Axis = axisAt(f, z)
+	s.Point = s.Axis.O
+	s.Back, s.Front = m.z0-z, m.z1-z
+}
+
+// near reports equality within rel of b or abs mm, whichever is more.
+func near(a, b, rel, abs float64) bool { return math.Abs(a-b) <= max(rel*math.Abs(b), abs) }

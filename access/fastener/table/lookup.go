@@ -1,0 +1,101 @@
+package table
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// ThreadOf is the thread of a size ("M4", "#8-32").
+func ThreadOf(size string) (Thread, bool) {
+	for _, t := range Threads() {
+		if t.Size == size {
+			return t, true
+		}
+	}
+	return Thread{}, false
+}
+
+// fitTol is how far a modelled diameter may be from a tabulated one, mm: models
+// are drawn at nominal or at the middle of the tolerance zone (ISO 965-1, 6g:
+// 0.02 to 0.05 below nominal for M2 to M12).
+func fitTol(d float64) float64 { return 0.03 + 0.012*d }
+
+// drawn is one way to draw a thread: at which diameter, and how much worse
+// than the commonest way it counts, relative to the diameter.
+type drawn struct{ d, worse float64 }
+
+// Shank lists the threads that a modelled shank of diameter d mm can be, best
+// first: drawn at the major diameter, else at the minor diameter of the screw
+// or of the nut, or (seldom) at the pitch diameter.
+func Shank(d float64) []Thread {
+	return nearest(d, func(t Thread) []drawn { return []drawn{{t.D, 0}, {t.D3, 0.006}, {t.D1, 0.006}, {t.D2, 0.03}} })
+}
+
+// Bore lists the threads that a modelled nut bore of diameter d mm can be:
+// drawn at the minor diameter of the nut, at the tap drill, or at the major
+// diameter.
+func Bore(d float64) []Thread {
+	return nearest(d, func(t Thread) []drawn { return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}} })
+}
+
+// rare is what a series counts worse than metric coarse: about the tolerance
+// of a drawn diameter for inch, more for the rest and for M7, which ISO 262
+// leaves out.
+func rare(t Thread) float64 {
+	switch {
+	case t.Size == "M7":
+		return 0.02
+	case t.Metric():
+		return 0
+	case t.Series == "inch UNC":
+		return 0.012
+	case t.Series == "inch UNF":
+		return 0.013
+	}
+	return 0.03
+}
+
+// nearest ranks threads by how well one of their diameters equals d.
+func nearest(d float64, ways func(Thread) []drawn) []Thread {
+	type scored struct {
+		t Thread
+		s float64
+	}
+	var hits []scored
+	for _, t := range Threads() {
+		best := math.Inf(1)
+		for _, w := range ways(t) {
+			if w.d > 0 && math.Abs(w.d-d) <= fitTol(w.d) {
+				best = min(best, math.Abs(w.d-d)/w.d+w.worse+rare(t))
+			}
+		}
+		if !math.IsInf(best, 1) {
+			hits = append(hits, scored{t, best})
+		}
+	}
+	slices.SortStableFunc(hits, func(a, b scored) int { return cmp.Compare(a.s, b.s) })
+	out := make([]Thread, len(hits))
+	for i, h := range hits {
+		out[i] = h.t
+	}
+	return out
+}
+
+// IsTapped reports whether a hole of diameter d mm is drawn as a thread for t:
+// within [D1 - 0.15 P, D1 + 0.35 P], which holds the minor diameter and the
+// tap drill (common practice, computed from the table).
+func (t Thread) IsTapped(d float64) bool {
+	return d >= t.D1-0.15*t.Pitch && d <= t.D1+0.35*t.Pitch
+}
+
+// IsClearance reports whether a hole of diameter d mm lies in the ISO 273
+// fine to coarse band for t, 0.05 mm to both sides. Where the standard has no
+// row the band is 1.05 to 1.2 of the diameter.
+func (t Thread) IsClearance(d float64) bool {
+	lo, hi := t.Fine, t.Coarse
+	if lo == 0 {
+		lo, hi = 1.05*t.D, 1.2*t.D
+	}
+	return d >= lo-0.05 && d <= hi+0.05
+}

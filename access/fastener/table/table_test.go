@@ -1,0 +1,161 @@
+package table
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// reference reads a table of the shared folder as maps by column.
+func reference(t *testing.T, name string) []map[string]string {
+	t.Helper()
+	shared := os.Getenv("STEPSCAN_SHARED")
+	if shared == "" {
+		t.Skip("STEPSCAN_SHARED is not set: it names the folder with reference data")
+	}
+	f, err := os.Open(filepath.Join(shared, "reference", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	lines, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []map[string]string
+	for _, l := range lines[1:] {
+		row := map[string]string{}
+		for i, c := range l {
+			row[lines[0][i]] = c
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// same compares a number of ours with a cell; an empty cell is 0.
+func same(t *testing.T, what string, got float64, cell string) {
+	t.Helper()
+	want, _ := strconv.ParseFloat(cell, 64)
+	if math.Abs(got-want) > 1e-4*max(1, want) {
+		t.Errorf("%s: %g, reference has %q", what, got, cell)
+	}
+}
+
+func TestHeadsMatchReference(t *testing.T) {
+	ours := map[[2]string]Head{}
+	for _, h := range Heads() {
+		ours[[2]string{h.Standard, h.Size}] = h
+	}
+	n := 0
+	for _, r := range reference(t, "fasteners.csv") {
+		if strings.HasPrefix(r["kind"], "thread-forming") {
+			continue // typical values only: no standard to name
+		}
+		what := r["standard"] + " " + r["size"]
+		h, ok := ours[[2]string{r["standard"], r["size"]}]
+		if !ok {
+			t.Errorf("%s is missing", what)
+			continue
+		}
+		n++
+		dk := r["dk_max_mm"]
+		if dk == "" {
+			dk = r["dk_theoretical_mm"]
+		}
+		same(t, what+" d", h.D, r["d_mm"])
+		same(t, what+" dk", h.DkMax, dk)
+		same(t, what+" dk min", h.DkMin, r["dk_min_mm"])
+		same(t, what+" k", h.KMax, r["k_max_mm"])
+		same(t, what+" s", h.S, r["s_nom_mm"])
+		if !strings.HasPrefix(r["drive"], h.Drive) {
+			t.Errorf("%s: drive %q, reference has %q", what, h.Drive, r["drive"])
+		}
+	}
+	if n != len(Heads()) {
+		t.Errorf("%d rows compared, we hold %d", n, len(Heads()))
+	}
+}
+
+func TestNutsAndWashersMatchReference(t *testing.T) {
+	for i, r := range reference(t, "nuts.csv") {
+		n := Nuts()[i]
+		same(t, n.Standard+" "+n.Size+" s", n.S, r["s_mm"])
+		same(t, n.Standard+" "+n.Size+" m", n.MMax, r["height_max_mm"])
+		same(t, n.Standard+" "+n.Size+" d", n.D, r["d_mm"])
+	}
+	for i, r := range reference(t, "washers.csv") {
+		w := Washers()[i]
+		same(t, w.Standard+" "+w.Size+" d1", w.D1, r["d1_min_mm"])
+		same(t, w.Standard+" "+w.Size+" d2", w.D2, r["d2_max_mm"])
+		same(t, w.Standard+" "+w.Size+" h", w.H, r["h_nom_mm"])
+	}
+	for i, r := range reference(t, "hexalobular.csv") {
+		if r["socket_A_mm"] != "" {
+			same(t, r["number"]+" A", Lobes()[i].A, r["socket_A_mm"])
+			same(t, r["number"]+" B", Lobes()[i].B, r["socket_B_mm"])
+		}
+	}
+}
+
+// The metric rows follow from diameter and pitch: ISO 68-1 profile.
+func TestThreadsFollowTheProfile(t *testing.T) {
+	for _, th := range Threads() {
+		if !th.Metric() {
+			continue
+		}
+		for _, c := range []struct {
+			what        string
+			got, factor float64
+		}{{"d2", th.D2, 0.649519}, {"d3", th.D3, 1.226869}, {"D1", th.D1, 1.082532}} {
+			if want := th.D - c.factor*th.Pitch; math.Abs(c.got-want) > 0.0015 {
+				t.Errorf("%s %s: %g, profile gives %.4f", th.Size, c.what, c.got, want)
+			}
+		}
+	}
+}
+
+// No hole is tapped and clearance for one thread at once, and the values that
+// standards print are judged right.
+func TestHolesOfOneSizeAreToldApart(t *testing.T) {
+	for _, th := range Threads() {
+		if !th.Metric() {
+			continue
+		}
+		for d := 0.5 * th.D; d < 1.4*th.D; d += 0.001 {
+			if th.IsTapped(d) && th.IsClearance(d) {
+				t.Fatalf("%s: a hole of %.3f mm is both", th.Size, d)
+			}
+		}
+		if !th.IsTapped(th.D1) || !th.IsTapped(th.Tap) || !th.IsClearance(th.Fine) || !th.IsClearance(th.Coarse) {
+			t.Errorf("%s: its own holes are misjudged", th.Size)
+		}
+	}
+}
+
+func TestShankAndBore(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		got  []Thread
+		want string
+	}{
+		{"4.0 is M4", Shank(4), "M4"},
+		{"3.141 is M4 drawn at d3", Shank(3.141), "M4"},
+		{"10 is M10", Shank(10), "M10"},
+		{"5.97 is M6 in its tolerance", Shank(5.97), "M6"},
+		{"bore 4.134 is M5", Bore(4.134), "M5"},
+		{"bore 10 is M10", Bore(10), "M10"},
+		{"6.35 is 1/4 inch", Shank(6.35), "1/4-20"},
+	} {
+		if len(tt.got) == 0 || tt.got[0].Size != tt.want {
+			t.Errorf("%s: got %+v", tt.name, tt.got)
+		}
+	}
+	if got := Shank(7.6); len(got) > 0 && got[0].Metric() {
+		t.Errorf("7.6 mm is no metric shank: %+v", got)
+	}
+}

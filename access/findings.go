@@ -1,0 +1,194 @@
+package access
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stepscan/access/fastener"
+	"stepscan/access/joint"
+	"stepscan/access/product"
+	"stepscan/access/reach"
+)
+
+// The rules of the trade that this judgement checks. A rule whose source is
+// commonPractice has no published one; its limit is a proposal.
+const (
+	ruleOneSide   = "one working side"
+	ruleInSight   = "heads in sight"
+	ruleToolRoom  = "room for the tool"
+	ruleCommon    = "room for the common tool"
+	ruleNoNut     = "screw before nut and bolt"
+	ruleLater     = "reached as assembled"
+	ruleFewDrives = "few drives and sizes"
+	rulePress     = "no tight press fits"
+	ruleModelled  = "drive modelled"
+	ruleCaution   = "caution"
+
+	commonPractice = "common practice"
+	// milStd names the clauses that ask for heads on surfaces readily reached
+	// (5.9.10.6) and for identical heads (5.9.10.5.3).
+	milStd = "MIL-STD-1472E"
+)
+
+// findings lists the broken rules: first those of each fastener, in order,
+// then those of the whole.
+func (j *Judgement) findings() []Finding {
+	var out []Finding
+	for i := range j.Fasteners {
+		if tested(&j.Fasteners[i]) {
+			out = append(out, j.reachFindings(i)...)
+		}
+	}
+	if f, ok := j.drives(); ok {
+		out = append(out, f)
+	}
+	out = append(out, j.pressFits()...)
+	return append(out, j.cautions()...)
+}
+
+// about starts a finding on fastener i.
+func (j *Judgement) about(i int, rule, level, text, source string) Finding {
+	f := Finding{
+		Rule: rule, Level: level, Occurrences: j.ids(j.Fasteners[i].Solids),
+		Fasteners: []string{j.Fasteners[i].ID}, Text: text,
+		Value: Unknown(), Limit: Unknown(), Source: source,
+	}
+	if j.Problem(i) {
+		d := j.Drawing(i)
+		f.Drawing = &d
+	}
+	return f
+}
+
+func (j *Judgement) reachFindings(i int) []Finding {
+	r := &j.Reach.Reaches[i]
+	var out []Finding
+	switch r.Verdict {
+	case reach.ClearAfter:
+		out = append(out, j.about(i, ruleLater, "note", r.Why, commonPractice))
+	case reach.Turn:
+		out = append(out, j.about(i, ruleOneSide, "warn", r.Why, commonPractice))
+	case reach.TwoSided:
+		out = append(out, j.about(i, ruleNoNut, "warn", r.Why, commonPractice))
+	case reach.Blocked:
+		f := j.about(i, ruleToolRoom, "warn", r.Why, commonPractice)
+		out = append(out, j.measured(f, &r.As))
+	}
+	if r.Hidden {
+		out = append(out, j.hidden(i))
+	}
+	if j.lessCommon(i) {
+		out = append(out, j.uncommon(i))
+	}
+	if j.Fasteners[i].Drive == fastener.UnknownDrive {
+		text := "No drive is modelled: the verdict rests on an assumed tool, the " + r.Tool.Name
+		out = append(out, j.about(i, ruleModelled, "note", text, commonPractice))
+	}
+	return out
+}
+
+// uncommon says what keeps the commonest tool away and which one gets there.
+func (j *Judgement) uncommon(i int) Finding {
+	r := &j.Reach.Reaches[i]
+	first := &r.Reached[0]
+	text := fmt.Sprintf("The common tool, the %s, does not fit; the %s does", first.Tool.Name, r.Tool.Name)
+	if first.Limiter != product.NoSolid {
+		text = fmt.Sprintf("The common tool, the %s, is kept away by %q; the %s gets there",
+			first.Tool.Name, j.Product.Name(first.Limiter), r.Tool.Name)
+	}
+	return j.measured(j.about(i, ruleCommon, "warn", text, commonPractice), first)
+}
+
+// hidden tells a head that nobody would look for, under a label, a plug or a
+// foot that no fastener holds (warn), from one inside a housing that has to be
+// opened anyway (note).
+func (j *Judgement) hidden(i int) Finding {
+	r := &j.Reach.Reaches[i]
+	text := "The head is covered by " + j.names(r)
+	if len(r.HiddenBy) == 0 || slices.ContainsFunc(r.HiddenBy, j.fastened) {
+		return j.about(i, ruleInSight, "note", text, milStd+" 5.9.10.6")
+	}
+	text += ", which no fastener holds: nobody would look there"
+	return j.about(i, ruleInSight, "warn", text, milStd+" 5.9.10.6")
+}
+
+// fastened reports whether any fastener holds the solid.
+func (j *Judgement) fastened(s product.SolidIndex) bool {
+	for k := range j.Holds {
+		if slices.Contains(j.Holds[k].Passes, s) || slices.Contains(j.Holds[k].Bites, s) {
+			return true
+		}
+	}
+	return false
+}
+
+// measured adds the free and the needed radius of a trial.
+func (j *Judgement) measured(f Finding, t *reach.Trial) Finding {
+	m := j.trial(t)
+	f.Value, f.Limit, f.Unit = m.FreeMM, m.NeededMM, "mm"
+	if t.Limit == reach.BySwing {
+		f.Value, f.Limit, f.Unit = m.FreeDeg, m.NeededDeg, "deg"
+	}
+	return f
+}
+
+func (j *Judgement) names(r *reach.Reach) string {
+	var n []string
+	for _, s := range r.HiddenBy {
+		n = append(n, fmt.Sprintf("%q", j.Product.Name(s)))
+	}
+	if len(n) == 0 {
+		return "its surroundings"
+	}
+	return strings.Join(n, ", ")
+}
+
+// maxDrives is how many different heads to grip a small product may have
+// before its tool changes are worth a warning: a proposal, common practice.
+const maxDrives = 2
+
+// Drives lists the distinct (drive, size) pairs that a tool must fit, sorted.
+func (j *Judgement) Drives() []string {
+	var pairs []string
+	for i := range j.Fasteners {
+		f := &j.Fasteners[i]
+		if !tested(f) || f.Drive == fastener.NoDrive {
+			continue
+		}
+		p := string(f.Drive)
+		if f.DriveSize != "" {
+			p += " " + f.DriveSize
+		}
+		pairs = append(pairs, p)
+	}
+	slices.Sort(pairs)
+	return slices.Compact(pairs)
+}
+
+func (j *Judgement) drives() (Finding, bool) {
+	pairs := j.Drives()
+	if len(pairs) <= maxDrives {
+		return Finding{}, false
+	}
+	return Finding{
+		Rule: ruleFewDrives, Level: "warn", Occurrences: []string{}, Fasteners: []string{},
+		Text:  fmt.Sprintf("%d different drives and sizes, each a tool to find and to change: %s", len(pairs), strings.Join(pairs, ", ")),
+		Value: Number(len(pairs)), Limit: maxDrives, Source: milStd + " 5.9.10.5.3 (the number is common practice)",
+	}, true
+}
+
+func (j *Judgement) pressFits() []Finding {
+	var out []Finding
+	for i := range j.Joints {
+		t := &j.Joints[i]
+		if t.Kind != joint.Press {
+			continue
+		}
+		out = append(out, Finding{
+			Rule: rulePress, Level: "warn", Occurrences: j.ids(t.Solids), Fasteners: j.fastenerIDs(t.Fasteners), Text: t.Text,
+			Value: Number(finite(t.Overlap)), Limit: 0, Unit: "mm", Source: commonPractice,
+		})
+	}
+	return out
+}

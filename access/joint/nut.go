@@ -1,0 +1,207 @@
+package joint
+
+import (
+	"math"
+	"strconv"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/fastener"
+	"stepscan/access/fastener/feature"
+	"stepscan/access/product"
+	"stepscan/geom"
+)
+
+// nutsAlone completes the nuts: what they bear on, whether they are captive,
+// and for those on a rod that is no fastener, the rod and the sense.
+func (b *binder) nutsAlone() {
+	for i := range b.fs {
+		f := &b.fs[i]
+		if f.Kind != fastener.Nut {
+			continue
+		}
+		h := &b.holds[i]
+		rod := product.NoSolid
+		if h.Mate < 0 {
+			if rod = b.rod(i); rod != product.NoSolid {
+				h.Bites = []product.SolidIndex{rod}
+				h.Evidence = append(h.Evidence, "sits on "+b.name(rod))
+			}
+		}
+		if f.Symmetric {
+			up, down := len(b.touching(i, rod, true)) > 0, len(b.touching(i, rod, false)) > 0
+			if rod != product.NoSolid || up != down { // a loose nut may leave either way
+				face(f, b.wayOff(i, rod, up, down))
+			}
+		}
+		down := b.touching(i, rod, false)
+		for _, s := range down {
+			h.Evidence = append(h.Evidence, "bears on "+b.name(s))
+		}
+		if h.Mate < 0 { // with a bolt, the bolt's hold lists the stack
+			h.Passes = down
+		}
+		lo, hi := f.Back, f.Front
+		if h.Engagement = round3(hi - lo); h.Mate >= 0 {
+			h.Engagement = b.holds[h.Mate].Engagement
+		}
+		if by, ok := b.pocket(i, rod); ok {
+			h.CaptiveNut = true
+			h.Evidence = append(h.Evidence, "cannot turn: "+b.name(by)+" holds its flats")
+		}
+	}
+}
+
+// rod is the solid, no fastener, whose shaft fills the nut's bore.
+func (b *binder) rod(i int) product.SolidIndex {
+	f := &b.fs[i]
+	for _, s := range b.near(i, 0.1) {
+		for _, g := range b.scene.Inside(s, f.Axis, max(0.1, 0.03*f.Bore), math.Pi) {
+			d := 2 * g.R
+			if d >= 0.95*f.Bore && d <= 1.3*f.Bore && min(g.Z1, f.Front)-max(g.Z0, f.Back) >= 0.5*(f.Front-f.Back) {
+				return s
+			}
+		}
+	}
+	return product.NoSolid
+}
+
+// touching lists the solids, no fasteners, that touch the nut's upper or lower
+// face between bore and flats.
+func (b *binder) touching(i int, rod product.SolidIndex, upper bool) []product.SolidIndex {
+	f := &b.fs[i]
+	const skin = 0.1 // mm
+	z0, z1 := f.Back-skin, f.Back+0.02
+	if upper {
+		z0, z1 = f.Front-0.02, f.Front+skin
+	}
+	var out []product.SolidIndex
+	for _, s := range b.near(i, skin) {
+		if s == rod || b.of[s] >= 0 {
+			continue
+		}
+		solid := &b.scene.P.Solids[s]
+		tree := b.scene.P.Part(s).Tree
+		if tree == nil || !feature.KeepsSize(solid.Place) {
+			continue
+		}
+		if _, hit := tree.FreeRadius(f.Axis.Transformed(solid.Back), z0, z1, 0.45*f.HeadD); hit {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// wayOff is the direction in which a nut leaves its rod: away from what it
+// bears on, else towards the rod's nearer end.
+func (b *binder) wayOff(i int, rod product.SolidIndex, up, down bool) mgl64.Vec3 {
+	f := &b.fs[i]
+	switch {
+	case up && !down:
+		return f.Axis.D.Mul(-1)
+	case down && !up, rod == product.NoSolid:
+		return f.Axis.D
+	}
+	mid := (f.Front + f.Back) / 2
+	for _, g := range b.scene.Inside(rod, f.Axis, max(0.1, 0.03*f.Bore), math.Pi) {
+		if g.Z1-mid > mid-g.Z0 {
+			return f.Axis.D.Mul(-1)
+		}
+	}
+	return f.Axis.D
+}
+
+// pocket finds the solid whose walls stand within 0.3 mm of two opposite flats
+// of the nut, or cut into it: it cannot turn then.
+func (b *binder) pocket(i int, rod product.SolidIndex) (product.SolidIndex, bool) {
+	f := &b.fs[i]
+	across, err := strconv.ParseFloat(f.DriveSize, 64)
+	if err != nil || !(across > 0) {
+		return product.NoSolid, false
+	}
+	reach := across/2 + 0.3
+	for _, s := range b.near(i, 0.3) {
+		if s == rod || b.of[s] >= 0 {
+			continue
+		}
+		for _, t := range []float64{0.25, 0.5, 0.75} {
+			if b.grips(s, f, f.Back+t*(f.Front-f.Back), 0.55*f.Bore, reach) {
+				return s, true
+			}
+		}
+	}
+	return product.NoSolid, false
+}
+
+// grips casts rays from the axis at height z: walls within reach on opposite
+// sides, on at most half of the directions, for a round wall does not hold.
+func (b *binder) grips(s product.SolidIndex, f *fastener.Fastener, z, least, reach float64) bool {
+	const rays = 72
+	solid := &b.scene.P.Solids[s]
+	tree := b.scene.P.Part(s).Tree
+	if tree == nil || !feature.KeepsSize(solid.Place) {
+		return false
+	}
+	a := f.Axis.Transformed(solid.Back)
+	x := geom.Perpendicular(a.D)
+	y := a.D.Cross(x)
+	var near [rays]bool
+	for k := range near {
+		sin, cos := math.Sincos((float64(k) + 0.5) * 2 * math.Pi / rays)
+		hit, ok := tree.Nearest(a.At(z), x.Mul(cos).Add(y.Mul(sin)), least, reach)
+		near[k] = ok && hit.T > 0
+	}
+	for k := range rays / 2 {
+		if near[k] && near[k+rays/2] {
+			return true
+		}
+	}
+	return false
+}
+
+// washers gives each washer to the screw or nut that it lies on, and turns it
+// to leave the same way.
+func (b *binder) washers() {
+	for i := range b.fs {
+		w := &b.fs[i]
+		if w.Kind != fastener.Washer {
+			continue
+		}
+		owner := -1
+		for _, s := range b.near(i, 0.15) {
+			if j := b.of[s]; j >= 0 && b.owns(j, w) {
+				owner = j
+				break
+			}
+		}
+		if owner < 0 {
+			continue
+		}
+		o := &b.fs[owner]
+		b.holds[owner].Washers = append(b.holds[owner].Washers, i)
+		away := o.Axis.D
+		if m := b.holds[owner].Mate; m >= 0 && b.underNut(m, w) {
+			away = b.fs[m].Axis.D
+		}
+		face(w, away)
+		b.holds[i].Evidence = append(b.holds[i].Evidence, "on the shank of "+b.name(o.Solids[0]))
+	}
+}
+
+// owns reports whether washer w is on the shank of fastener j.
+func (b *binder) owns(j int, w *fastener.Fastener) bool {
+	o := &b.fs[j]
+	if !hasShank(o.Kind) || o.Kind == fastener.Pin {
+		return false
+	}
+	tip, seat := span(o)
+	lo, hi := ends(o.Axis, w)
+	return feature.Coaxial(o.Axis, w.Axis, max(0.3, 0.08*w.Bore), 0.02) && w.Bore > 0.95*o.Nominal && lo >= tip-0.2 && hi <= seat+0.2
+}
+
+// underNut reports whether washer w is nearer to the nut than to the head.
+func (b *binder) underNut(m int, w *fastener.Fastener) bool {
+	n := &b.fs[m]
+	lo, hi := ends(n.Axis, w)
+	return math.Abs(hi-n.Back) <= 0.3 || math.Abs(lo-n.Front) <= 0.3
+}

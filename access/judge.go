@@ -1,0 +1,78 @@
+package access
+
+import (
+	"context"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/fastener"
+	"stepscan/access/joint"
+	"stepscan/access/product"
+	"stepscan/access/reach"
+)
+
+// Options say what the judgement is asked.
+type Options struct {
+	// Side is the side the person works from, towards the person; nil lets
+	// the judgement choose the best.
+	Side *mgl64.Vec3
+	// Version of the program, for the report.
+	Version string
+	Workers int // cores to use; 0 for all
+}
+
+// Judgement is what the stages found, in their own types: what a drawing
+// needs. Holds and Reach.Reaches stand at the same index as their fastener.
+type Judgement struct {
+	Product   *product.Product
+	Fasteners []fastener.Fastener
+	Holds     []joint.Hold
+	Joints    []joint.Joint
+	Reach     *reach.Result
+	Report    *Report
+}
+
+// Judge runs recognition, joints and reach over a meshed product. Its only
+// errors are the context's.
+func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, error) {
+	j := &Judgement{Product: p}
+	j.Fasteners = fastener.Find(ctx, p)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	j.Holds, j.Joints = joint.Find(ctx, p, j.Fasteners)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	j.Reach = reach.Judge(ctx, p, j.Fasteners, j.Holds, j.Joints, reach.Options{Side: opt.Side, Workers: opt.Workers})
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	j.Report = j.report(opt.Version)
+	return j, nil
+}
+
+// Problem reports whether the fastener at index i deserves a drawing: it is
+// not simply clear and in sight, or only a less common tool gets there.
+func (j *Judgement) Problem(i int) bool {
+	r := &j.Reach.Reaches[i]
+	if !tested(&j.Fasteners[i]) {
+		return false
+	}
+	return r.Verdict != reach.Clear || r.Hidden || j.lessCommon(i)
+}
+
+// lessCommon: when it is undone, the commonest tool of the catalogue does not
+// fit, another does.
+func (j *Judgement) lessCommon(i int) bool {
+	r := &j.Reach.Reaches[i]
+	return r.Verdict != reach.Blocked && len(r.Reached) > 0 && !r.Reached[0].Fits &&
+		r.Reached[0].Tool.Name != r.Tool.Name // a pin's punch from its other end
+}
+
+// Drawing is the name under the output folder of fastener i's drawing.
+func (j *Judgement) Drawing(i int) string { return "joints/" + j.Fasteners[i].ID + ".svg" }
+
+// tested reports whether a tool has to reach the fastener at all: a washer
+// just comes along.
+func tested(f *fastener.Fastener) bool { return f.Kind != fastener.Washer }

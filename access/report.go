@@ -1,0 +1,278 @@
+package access
+
+import (
+	"math"
+	"strconv"
+
+	"github.com/go-gl/mathgl/mgl64"
+)
+
+// Format names the report's layout and its version.
+const Format = "stepscan.report/1"
+
+// Number is a measured value. It is written rounded to a millionth, so that
+// the last bits of two processors do not make two reports, and as null where
+// it is not known (NaN) or not finite.
+type Number float64
+
+// Unknown is the value that is written as null.
+func Unknown() Number { return Number(math.NaN()) }
+
+// MarshalJSON writes the rounded value or null.
+func (n Number) MarshalJSON() ([]byte, error) {
+	f := float64(n)
+	if math.IsNaN(f) || math.IsInf(f, 0) {
+		return []byte("null"), nil
+	}
+	f = math.Round(f*1e6) / 1e6
+	if f == 0 {
+		f = 0 // no "-0"
+	}
+	return strconv.AppendFloat(nil, f, 'f', -1, 64), nil
+}
+
+// Vector is a position in mm or a direction.
+type Vector [3]Number
+
+func vector(v mgl64.Vec3) Vector { return Vector{Number(v[0]), Number(v[1]), Number(v[2])} }
+
+// Report is everything that was found, in the words and units of the contract:
+// mm, mm², mm³, g, s; directions are unit vectors; positions stand in the
+// root's frame, a part's own values in the part's. Lists are never nil, so that
+// an empty one is written as [] and not as null.
+type Report struct {
+	Format      string       `json:"format"`
+	Program     Program      `json:"program"`
+	Source      Source       `json:"source"`
+	Read        Read         `json:"read"`
+	Parts       []Part       `json:"parts"`
+	Occurrences []Occurrence `json:"occurrences"`
+	Fasteners   []Fastener   `json:"fasteners"`
+	Joints      []Joint      `json:"joints"`
+	Plan        *Plan        `json:"plan"` // null: not planned
+	Targets     []Target     `json:"targets"`
+	Materials   []Material   `json:"materials"`
+	Findings    []Finding    `json:"findings"`
+	// Sides are the candidate working sides, the chosen one first.
+	Sides   []Side  `json:"sides"`
+	Verdict Verdict `json:"verdict"`
+}
+
+// Program says who wrote the report.
+type Program struct {
+	Version string `json:"version"`
+}
+
+// Source identifies the file that was read.
+type Source struct {
+	File         string   `json:"file"`
+	SHA256       string   `json:"sha256"`
+	Bytes        int64    `json:"bytes"`
+	Schemas      []string `json:"schemas"`
+	System       string   `json:"system"`
+	Preprocessor string   `json:"preprocessor"`
+	Written      string   `json:"written"`
+	LengthUnit   string   `json:"length_unit"`
+}
+
+// Read says on how much of the file the answers rest.
+type Read struct {
+	Solids        int    `json:"solids"`
+	SolidsMeshed  int    `json:"solids_meshed"`
+	Faces         int    `json:"faces"`
+	FacesMeshed   int    `json:"faces_meshed"`
+	FacesRepaired int    `json:"faces_repaired"`
+	Skipped       []Skip `json:"skipped"`
+}
+
+// Skip is something that was not used, or used only after repair.
+type Skip struct {
+	ID     string `json:"id"`
+	Line   int    `json:"line"`
+	Entity string `json:"entity"`
+	Why    string `json:"why"`
+}
+
+// Part is a unique shape or a node of the structure.
+type Part struct {
+	ID           string     `json:"id"`
+	Name         string     `json:"name"`
+	Solids       int        `json:"solids"`
+	Faces        int        `json:"faces"`
+	VolumeMM3    Number     `json:"volume_mm3"`
+	AreaMM2      Number     `json:"area_mm2"`
+	CentroidMM   *Vector    `json:"centroid_mm"`
+	BoxMM        *[6]Number `json:"box_mm"`
+	Closed       bool       `json:"closed"`
+	Triangles    *int       `json:"triangles"`
+	ChordMM      Number     `json:"chord_mm"`
+	Material     string     `json:"material"`
+	MaterialFrom string     `json:"material_from"`
+	DensityKgM3  Number     `json:"density_kg_m3"`
+	MassG        Number     `json:"mass_g"`
+	Color        string     `json:"color"`
+}
+
+// Occurrence is one placed use of a part.
+type Occurrence struct {
+	ID        string     `json:"id"`
+	Parent    *string    `json:"parent"` // null for the root
+	Part      string     `json:"part"`
+	Name      string     `json:"name"`
+	Path      string     `json:"path"`
+	Placement [12]Number `json:"placement"`
+	Depth     int        `json:"depth"`
+}
+
+// Fastener is one fastener with what it holds and how it is reached.
+type Fastener struct {
+	ID          string   `json:"id"`
+	Occurrences []string `json:"occurrences"`
+	Kind        string   `json:"kind"`
+	Head        string   `json:"head"`
+	Size        string   `json:"size"`
+	Designation string   `json:"designation"`
+	Drive       string   `json:"drive"`
+	DriveSize   string   `json:"drive_size"`
+	Axis        Vector   `json:"axis"`
+	PointMM     Vector   `json:"point_mm"`
+	LengthMM    Number   `json:"length_mm"`
+	Confidence  Number   `json:"confidence"`
+	Evidence    []string `json:"evidence"`
+	Passes      []string `json:"passes"`
+	Bites       []string `json:"bites"`
+	Mate        *string  `json:"mate"`
+	Reach       Reach    `json:"reach"`
+}
+
+// Reach is the answer to: can a real tool get there?
+type Reach struct {
+	Verdict  string   `json:"verdict"`
+	Hidden   bool     `json:"hidden"`
+	HiddenBy []string `json:"hidden_by"`
+	Side     Vector   `json:"side"`
+	Tool     string   `json:"tool"`
+	// FreeMM and NeededMM are radii about the axis; null where the limit is an
+	// arm's swing, whose angles stand in FreeDeg and NeededDeg.
+	FreeMM    Number   `json:"free_mm"`
+	NeededMM  Number   `json:"needed_mm"`
+	FreeDeg   Number   `json:"free_deg"`
+	NeededDeg Number   `json:"needed_deg"`
+	HeightMM  Number   `json:"height_mm"`
+	Tight     bool     `json:"tight"`
+	Limiter   *string  `json:"limiter"`
+	After     []string `json:"after"`
+	Why       string   `json:"why"`
+	Tried     []Trial  `json:"tried"`
+}
+
+// Trial is one tool of the catalogue tried as assembled.
+type Trial struct {
+	Tool      string  `json:"tool"`
+	Fits      bool    `json:"fits"`
+	Tight     bool    `json:"tight"`
+	Limit     string  `json:"limit"`
+	FreeMM    Number  `json:"free_mm"`
+	NeededMM  Number  `json:"needed_mm"`
+	FreeDeg   Number  `json:"free_deg"`
+	NeededDeg Number  `json:"needed_deg"`
+	Limiter   *string `json:"limiter"`
+}
+
+// Joint is a connection between occurrences.
+type Joint struct {
+	ID          string   `json:"id"`
+	Kind        string   `json:"kind"`
+	Occurrences []string `json:"occurrences"`
+	Fasteners   []string `json:"fasteners"`
+	Text        string   `json:"text"`
+}
+
+// Plan is the order in which the product comes apart.
+type Plan struct {
+	Side        Vector   `json:"side"`
+	Turns       int      `json:"turns"`
+	Tools       []string `json:"tools"`
+	ToolChanges int      `json:"tool_changes"`
+	Seconds     Number   `json:"seconds"`
+	TimeSource  string   `json:"time_source"`
+	Complete    bool     `json:"complete"`
+	Steps       []Step   `json:"steps"`
+	Stuck       []Stuck  `json:"stuck"`
+}
+
+// Step is one action of a plan.
+type Step struct {
+	N           int      `json:"n"`
+	Do          string   `json:"do"`
+	Occurrences []string `json:"occurrences"`
+	Direction   Vector   `json:"direction"`
+	TravelMM    Number   `json:"travel_mm"`
+	Tool        string   `json:"tool"`
+	Seconds     Number   `json:"seconds"`
+	Why         string   `json:"why"`
+}
+
+// Stuck is what never comes out.
+type Stuck struct {
+	Occurrences []string `json:"occurrences"`
+	Why         string   `json:"why"`
+}
+
+// Target is a part to get out, and how soon it is.
+type Target struct {
+	Occurrence string `json:"occurrence"`
+	Why        string `json:"why"`
+	Steps      int    `json:"steps"`
+	Turns      int    `json:"turns"`
+	Seconds    Number `json:"seconds"`
+}
+
+// Material is one resulting material.
+type Material struct {
+	Material string   `json:"material"`
+	Stream   string   `json:"stream"`
+	MassG    Number   `json:"mass_g"`
+	Share    Number   `json:"share"`
+	Parts    []string `json:"parts"`
+}
+
+// Finding is a rule that something breaks, with its evidence.
+type Finding struct {
+	Rule        string   `json:"rule"`
+	Level       string   `json:"level"` // fail, warn, note
+	Occurrences []string `json:"occurrences"`
+	Fasteners   []string `json:"fasteners"` // of those occurrences
+	Text        string   `json:"text"`
+	Value       Number   `json:"value"`
+	Limit       Number   `json:"limit"`
+	Unit        string   `json:"unit"`
+	Source      string   `json:"source"`
+	Drawing     *string  `json:"drawing"`
+}
+
+// Side is a candidate working side with what is reached from it.
+type Side struct {
+	Side       Vector `json:"side"`
+	Clear      int    `json:"clear"`
+	ClearAfter int    `json:"clear_after"`
+	Turn       int    `json:"turn"`
+	TwoSided   int    `json:"two_sided"`
+	Blocked    int    `json:"blocked"`
+}
+
+// Verdict sums the report up.
+type Verdict struct {
+	Pass bool `json:"pass"` // no finding of level fail
+	// Side is the working side that the counts below are told from.
+	Side       Vector `json:"side"`
+	Fasteners  int    `json:"fasteners"`
+	Clear      int    `json:"clear"`
+	ClearAfter int    `json:"clear_after"`
+	Turn       int    `json:"turn"`
+	TwoSided   int    `json:"two_sided"`
+	Blocked    int    `json:"blocked"`
+	Hidden     int    `json:"hidden"`
+	Trust      string `json:"trust"` // full, partial
+	TrustText  string `json:"trust_text"`
+}

@@ -1,0 +1,57 @@
+package tool
+
+import "stepscan/access/fastener"
+
+// For lists the tools that undo a fastener, commonest first. It is empty for
+// what no tool touches: a washer, an insert, a stud.
+//
+// Where the drive or its size is not modelled, the usual one of the thread is
+// taken and the names of the tools say so.
+func For(f *fastener.Fastener) []Tool {
+	switch f.Kind {
+	case fastener.Washer, fastener.Insert, fastener.Stud:
+		return nil
+	case fastener.Pin:
+		return pinTools(f)
+	case fastener.Rivet:
+		return []Tool{drill(f)}
+	case fastener.Ring, fastener.Clip:
+		return []Tool{pliers(f)}
+	}
+	return driveTools(f)
+}
+
+func driveTools(f *fastener.Fastener) []Tool {
+	drive, size, note := f.Drive, f.DriveSize, ""
+	if drive == fastener.UnknownDrive || drive == fastener.NoDrive || drive == "" {
+		drive, size, note = usualDrive(f), "", " (assumed: drive not modelled)"
+	} else if !known(drive, size) {
+		size, note = "", " (assumed: size of drive not modelled)"
+	}
+	if size == "" {
+		size = usualSize(f, drive)
+	}
+	tools := sized(f, drive, size)
+	for i := range tools {
+		tools[i].Name += note
+		tools[i].Assumed = note != ""
+	}
+	return tools
+}
+
+// sized lists the tools for a drive of readable size.
+func sized(f *fastener.Fastener, drive fastener.Drive, size string) []Tool {
+	switch drive {
+	case fastener.OuterHex, fastener.Square:
+		return outerTools(f, drive, size)
+	}
+	tip := tipRadius(drive, size)
+	tools := []Tool{bitDriver(drive, size, tip)}
+	if b, ok := bladeFor(drive, size); ok {
+		tools = append(tools, screwdriver(drive, size, tip, f.RecessDepth, b))
+	}
+	if drive == fastener.HexSocket {
+		tools = append(tools, keys(size, f.RecessDepth)...)
+	}
+	return tools
+}
