@@ -1,0 +1,99 @@
+package report
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/width"
+)
+
+// table writes rows in aligned columns, two blanks apart. text/tabwriter
+// counts bytes of colour codes and takes every rune for one column wide, so
+// names in Chinese or a painted word would shift what follows.
+func (t *text) table(rows [][]string) {
+	var wide []int
+	for _, r := range rows {
+		for i, c := range r {
+			if i == len(wide) {
+				wide = append(wide, 0)
+			}
+			wide[i] = max(wide[i], columns(c))
+		}
+	}
+	for _, r := range rows {
+		var b strings.Builder
+		for i, c := range r {
+			b.WriteString(c)
+			if i+1 < len(r) {
+				b.WriteString(strings.Repeat(" ", wide[i]-columns(c)+2))
+			}
+		}
+		t.line("%s", strings.TrimRight(b.String(), " "))
+	}
+}
+
+// columns is how wide a terminal shows s: East Asian wide runes take two
+// columns (Unicode Standard Annex 11), colour codes and combining marks none.
+func columns(s string) int {
+	n, esc := 0, false
+	for _, r := range s {
+		switch {
+		case esc:
+			esc = r != 'm'
+		case r == '\x1b':
+			esc = true
+		case unicode.Is(unicode.Mn, r):
+		case wideRune(r):
+			n += 2
+		default:
+			n++
+		}
+	}
+	return n
+}
+
+func wideRune(r rune) bool {
+	k := width.LookupRune(r).Kind()
+	return k == width.EastAsianWide || k == width.EastAsianFullwidth
+}
+
+// clip shortens s to n columns with an ellipsis.
+func clip(s string, n int) string {
+	if columns(s) <= n {
+		return s
+	}
+	for columns(s) > n-1 {
+		_, size := utf8.DecodeLastRuneInString(s)
+		s = s[:len(s)-size]
+	}
+	return s + "…"
+}
+
+// clean replaces what a file's name could do to a terminal: control and
+// format characters (colour codes, reversed text) become "·".
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) || r == utf8.RuneError {
+			return '·'
+		}
+		return r
+	}, s)
+}
+
+const (
+	red    = "\x1b[31m"
+	green  = "\x1b[32m"
+	yellow = "\x1b[33m"
+	strong = "\x1b[1m"
+	reset  = "\x1b[0m"
+)
+
+func (t *text) paint(color, s string) string {
+	if !t.st.Color || color == "" {
+		return s
+	}
+	return color + s + reset
+}
+
+func (t *text) bold(s string) string { return t.paint(strong, s) }

@@ -1,0 +1,71 @@
+package sheet
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"stepscan/access/fastener"
+	"stepscan/access/joint"
+	"stepscan/access/product"
+	"stepscan/access/reach"
+	"stepscan/geom"
+	"stepscan/step"
+)
+
+// judged reads a file and judges it.
+func judged(t *testing.T, path string) *Book {
+	t.Helper()
+	ctx := context.Background()
+	asm, err := step.ReadFile(ctx, path, step.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := product.Build(ctx, asm, product.Options{Tol: geom.Tolerance{Chord: 0.05, Angle: 0.35}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fs := fastener.Find(ctx, p)
+	holds, joints := joint.Find(ctx, p, fs)
+	res := reach.Judge(ctx, p, fs, holds, joints, reach.Options{})
+	return New(p, fs, holds, res, Meta{Version: "test"})
+}
+
+// drawAll draws every sheet of a file and checks each.
+func drawAll(t *testing.T, b *Book, name string) {
+	t.Helper()
+	over := b.Overview()
+	keepSheet(t, name+"-overview", over)
+	checkTexts(t, parse(t, over))
+	for i := range b.fs {
+		svg := b.Joint(i)
+		keepSheet(t, name+"-"+b.fs[i].ID, svg)
+		checkTexts(t, parse(t, svg))
+	}
+}
+
+func TestDemoSheets(t *testing.T) {
+	files, err := filepath.Glob("../../fixtures/*.step")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no demo files (%v)", err)
+	}
+	for _, f := range files {
+		t.Run(filepath.Base(f), func(t *testing.T) {
+			drawAll(t, judged(t, f), strings.TrimSuffix(filepath.Base(f), ".step"))
+		})
+	}
+}
+
+func TestRealSheets(t *testing.T) {
+	shared := os.Getenv("STEPSCAN_SHARED")
+	if shared == "" {
+		t.Skip("STEPSCAN_SHARED is not set: it names the folder with reference data")
+	}
+	for _, f := range []string{"as1-oc-214.stp", "as1-tu-203.stp"} {
+		t.Run(f, func(t *testing.T) {
+			drawAll(t, judged(t, filepath.Join(shared, "data", f)), strings.TrimSuffix(f, ".stp"))
+		})
+	}
+}
