@@ -16,8 +16,7 @@ func (a Axis) Height(p mgl64.Vec3) float64 { return p.Sub(a.O).Dot(a.D) }
 
 // Distance is how far p stands from the line, mm.
 func (a Axis) Distance(p mgl64.Vec3) float64 {
-	d := p.Sub(a.O)
-	return d.Sub(a.D.Mul(d.Dot(a.D))).Len()
+	return Across(p.Sub(a.O), a.D).Len()
 }
 
 // Transformed carries the axis along with a placement.

@@ -2,6 +2,7 @@ package geom
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -31,23 +32,40 @@ func NewFrame(o, z, xHint mgl64.Vec3) (Frame, error) {
 	if !ok || !Finite(o) {
 		return Frame{}, ErrNoDirection
 	}
-	x, ok := across(xHint, z)
+	x, ok := unitAcross(xHint, z)
 	if !ok {
 		x = Perpendicular(z)
 	}
 	return Frame{O: o, X: x, Y: z.Cross(x), Z: z}, nil
 }
 
-// across is the unit part of v perpendicular to the unit vector z. Where v is
-// nearly parallel to z the subtraction leaves rounding noise along z, which a
+// unitAcross is the unit part of v perpendicular to the unit vector z. Where v
+// is nearly parallel to z the subtraction leaves rounding noise along z, which a
 // second pass takes out ("twice is enough": Giraud, Langou & Rozložník 2005,
 // from memory).
-func across(v, z mgl64.Vec3) (mgl64.Vec3, bool) {
-	x, ok := Unit(v.Sub(z.Mul(v.Dot(z))))
+func unitAcross(v, z mgl64.Vec3) (mgl64.Vec3, bool) {
+	x, ok := Unit(Across(v, z))
 	if !ok {
 		return x, false
 	}
-	return Unit(x.Sub(z.Mul(x.Dot(z))))
+	return Unit(Across(x, z))
+}
+
+// Across is the part of v perpendicular to the unit vector d.
+func Across(v, d mgl64.Vec3) mgl64.Vec3 { return v.Sub(d.Mul(v.Dot(d))) }
+
+// CheckPlaced refuses, for a curve or surface of the kind named, a frame that is
+// not valid and sizes that are not positive finite numbers of mm.
+func CheckPlaced(kind string, f Frame, sizes ...float64) error {
+	if !f.Valid() {
+		return fmt.Errorf("%s: %w", kind, ErrNoDirection)
+	}
+	for _, s := range sizes {
+		if !(s > 0) || math.IsInf(s, 1) { // written so that NaN is refused too
+			return fmt.Errorf("%s of size %g mm: want a positive number", kind, s)
+		}
+	}
+	return nil
 }
 
 // Point maps local coordinates to space.

@@ -86,3 +86,9 @@ type Shell struct {
 	Void   bool
 	Tag    Tag
 }
+
+// HasVertex reports whether v is a vertex of the body.
+func (b *Body) HasVertex(v VertexIndex) bool { return v >= 0 && int(v) < len(b.Vertices) }
+
+// HasEdge reports whether e is an edge of the body.
+func (b *Body) HasEdge(e EdgeIndex) bool { return e >= 0 && int(e) < len(b.Edges) }

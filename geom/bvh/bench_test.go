@@ -126,7 +126,7 @@ func BenchmarkFirstContact(b *testing.B) {
 			b.ReportAllocs()
 			var got Contact
 			for b.Loop() {
-				got, _ = mover.FirstContact(fixed, place, c.d, math.Inf(1))
+				got, _ = mover.Aim(place, c.d).FirstContact(fixed, math.Inf(1))
 			}
 			b.ReportMetric(got.Dist, "mm")
 		})

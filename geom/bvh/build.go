@@ -23,7 +23,7 @@ func Build(m *mesh.Mesh) *Tree {
 	if len(refs) == 0 {
 		return t
 	}
-	b := builder{refs: refs, nodes: make([]node, 1, len(refs)+1)}
+	b := &builder{refs: refs, nodes: make([]node, 1, len(refs)+1)}
 	b.run()
 	t.nodes = b.nodes
 	t.ids = make([]int32, len(refs))
@@ -78,71 +78,77 @@ func finite9(c *[9]float64) bool {
 type builder struct {
 	refs  []reference
 	nodes []node
+	bins  [3][bins]bin // by axis, of the node at hand
 }
 
 // span is a run of references that still has to become a node.
-type span struct{ node, from, to, depth int32 }
+type span struct {
+	node, from, to, depth int32
+	box                   [6]float64 // about the triangles
+	centres               [6]float64 // about their centres
+}
+
+func (s *span) len() int { return int(s.to - s.from) }
 
 func (b *builder) run() {
-	todo := []span{{to: int32(len(b.refs))}}
+	root := span{to: int32(len(b.refs))}
+	b.measure(&root)
+	todo := []span{root}
 	for len(todo) > 0 {
 		s := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
-		mid := b.split(s)
-		if mid < 0 {
+		b.nodes[s.node] = node{b: s.box, first: s.from, count: s.to - s.from}
+		var left, right span
+		if s.len() < 2 || !b.part(&s, &left, &right) {
 			continue
 		}
-		left := b.nodes[s.node].first
-		todo = append(todo,
-			span{left + 1, mid, s.to, s.depth + 1},
-			span{left, s.from, mid, s.depth + 1})
-	}
-}
-
-// split makes the node of s and says where its references part, or -1 for a
-// leaf.
-func (b *builder) split(s span) int32 {
-	refs := b.refs[s.from:s.to]
-	n := node{b: emptyBounds(), first: s.from, count: s.to - s.from}
-	centres := emptyBounds()
-	for i := range refs {
-		r := &refs[i].b
-		growBounds(&n.b, r)
-		// Twice the centre serves as well as the centre.
-		c := [6]float64{r[0] + r[3], r[1] + r[4], r[2] + r[5]}
-		c[3], c[4], c[5] = c[0], c[1], c[2]
-		growBounds(&centres, &c)
-	}
-	mid := int32(-1)
-	if len(refs) > 1 {
-		mid = b.part(refs, &n.b, &centres, s.depth)
-	}
-	if mid >= 0 {
-		n.first, n.count = int32(len(b.nodes)), 0
+		n := int32(len(b.nodes))
+		left.node, left.depth, right.node, right.depth = n, s.depth+1, n+1, s.depth+1
+		b.nodes[s.node].first, b.nodes[s.node].count = n, 0
 		b.nodes = append(b.nodes, node{}, node{})
-		mid += s.from
+		todo = append(todo, right, left)
 	}
-	b.nodes[s.node] = n
-	return mid
 }
 
-// part reorders the references of one node into two groups and returns the
-// size of the first, or -1 where a leaf is cheaper.
-func (b *builder) part(refs []reference, box, centres *[6]float64, depth int32) int32 {
-	cut, cost := cheapestCut(refs, centres)
-	area := halfArea(box)
-	// A triangle costs about as much to test as a box.
-	leafIsCheaper := !(cost+area < float64(len(refs))*area)
-	if len(refs) <= maxLeaf && leafIsCheaper {
-		return -1
+// measure works out both boxes of a run.
+func (b *builder) measure(s *span) {
+	s.box, s.centres = emptyBounds(), emptyBounds()
+	for i := s.from; i < s.to; i++ {
+		r := &b.refs[i].b
+		growBounds(&s.box, r)
+		growByCentre(&s.centres, r)
 	}
-	if cut.axis >= 0 && depth < sahDepth {
-		if mid := partition(refs, centres, cut); mid > 0 && mid < len(refs) {
-			return int32(mid)
+}
+
+// growByCentre makes a hold the centre of b. Twice the centre serves as well as
+// the centre.
+func growByCentre(a, b *[6]float64) {
+	x, y, z := b[0]+b[3], b[1]+b[4], b[2]+b[5]
+	growBounds(a, &[6]float64{x, y, z, x, y, z})
+}
+
+// part reorders the references of one node into two groups, or returns false
+// where a leaf is cheaper.
+func (b *builder) part(s, left, right *span) bool {
+	cut, cost := b.cheapestCut(s)
+	area := halfArea(&s.box)
+	// A triangle costs about as much to test as a box.
+	leafIsCheaper := !(cost+area < float64(s.len())*area)
+	if s.len() <= maxLeaf && leafIsCheaper {
+		return false
+	}
+	*left, *right = *s, *s
+	if cut.axis >= 0 && s.depth < sahDepth {
+		if b.partition(s, cut, left, right); left.len() > 0 && right.len() > 0 {
+			return true
 		}
 	}
 	// All centres in one place, or too deep: halve in the order at hand.
-	return int32(len(refs) / 2)
+	left.to = s.from + int32(s.len()/2)
+	right.from = left.to
+	b.measure(left)
+	b.measure(right)
+	return true
 }
 
 // cut separates the bins up to and including bin of one axis from the rest;
@@ -155,20 +161,23 @@ type bin struct {
 	n int
 }
 
+var emptyBin = bin{b: emptyBounds()}
+
 // cheapestCut returns the cut with the least Σ area·count over all axes, and
 // that sum.
-func cheapestCut(refs []reference, centres *[6]float64) (cut, float64) {
-	best, bestCost := cut{axis: -1}, 0.0
-	n := binsFor(len(refs))
-	var all [bins]bin
-	bb := all[:n]
+func (b *builder) cheapestCut(s *span) (cut, float64) {
+	n := binsFor(s.len())
+	var scale [3]float64
 	for axis := range 3 {
-		scale := binScale(centres, axis, n)
-		if !(scale > 0) {
+		scale[axis] = binScale(&s.centres, axis, n)
+	}
+	b.fillBins(s, n, &scale)
+	best, bestCost := cut{axis: -1}, 0.0
+	for axis := range 3 {
+		if !(scale[axis] > 0) {
 			continue
 		}
-		fillBins(bb, refs, axis, centres[axis], scale)
-		k, cost := cheapestOfAxis(bb)
+		k, cost := cheapestOfAxis(b.bins[axis][:n])
 		if k >= 0 && (best.axis < 0 || cost < bestCost) {
 			best, bestCost = cut{axis, k}, cost
 		}
@@ -192,19 +201,31 @@ func binScale(centres *[6]float64, axis, n int) float64 {
 	return s
 }
 
-func binOf(r *reference, axis, n int, from, scale float64) int {
-	k := int((r.b[axis] + r.b[axis+3] - from) * scale)
+// binOf is the bin of a triangle in a box b; the scale is such that only
+// rounding could lead out of the bins.
+func binOf(b *[6]float64, axis, n int, from, scale float64) int {
+	k := int((b[axis] + b[axis+3] - from) * scale)
 	return min(max(k, 0), n-1)
 }
 
-func fillBins(bb []bin, refs []reference, axis int, from, scale float64) {
-	for i := range bb {
-		bb[i] = bin{b: emptyBounds()}
+// fillBins goes over the triangles once for all axes.
+func (b *builder) fillBins(s *span, n int, scale *[3]float64) {
+	for axis := range 3 {
+		for i := range n {
+			b.bins[axis][i] = emptyBin
+		}
 	}
-	for i := range refs {
-		s := &bb[binOf(&refs[i], axis, len(bb), from, scale)]
-		s.n++
-		growBounds(&s.b, &refs[i].b)
+	for i := s.from; i < s.to; i++ {
+		r := &b.refs[i].b
+		x := &b.bins[0][binOf(r, 0, n, s.centres[0], scale[0])&(bins-1)]
+		y := &b.bins[1][binOf(r, 1, n, s.centres[1], scale[1])&(bins-1)]
+		z := &b.bins[2][binOf(r, 2, n, s.centres[2], scale[2])&(bins-1)]
+		x.n++
+		y.n++
+		z.n++
+		growBounds(&x.b, r)
+		growBounds(&y.b, r)
+		growBounds(&z.b, r)
 	}
 }
 
@@ -213,27 +234,58 @@ func cheapestOfAxis(bb []bin) (int, float64) {
 	var right [bins]float64
 	acc, n := emptyBounds(), 0
 	for i := len(bb) - 1; i > 0; i-- {
-		growBounds(&acc, &bb[i].b)
-		n += bb[i].n
+		if bb[i].n > 0 {
+			growBounds(&acc, &bb[i].b)
+			n += bb[i].n
+		}
 		right[i] = weighted(&acc, n)
 	}
+	total := n + bb[0].n
 	best, bestCost := -1, 0.0
 	acc, n = emptyBounds(), 0
-	total := 0
-	for i := range bb {
-		total += bb[i].n
-	}
 	for i := range len(bb) - 1 {
+		if bb[i].n == 0 {
+			continue // the cut before is as good
+		}
 		growBounds(&acc, &bb[i].b)
 		n += bb[i].n
-		if n == 0 || n == total {
-			continue
+		if n == total {
+			break
 		}
 		if c := weighted(&acc, n) + right[i+1]; best < 0 || c < bestCost {
 			best, bestCost = i, c
 		}
 	}
 	return best, bestCost
+}
+
+// partition moves the references left of the cut to the front and tells both
+// halves what they are: their boxes are those of their bins.
+func (b *builder) partition(s *span, c cut, left, right *span) {
+	n := binsFor(s.len())
+	from, scale := s.centres[c.axis], binScale(&s.centres, c.axis, n)
+	left.box, right.box = emptyBounds(), emptyBounds()
+	for k := range n {
+		if t := &b.bins[c.axis][k]; k <= c.bin {
+			growBounds(&left.box, &t.b)
+		} else {
+			growBounds(&right.box, &t.b)
+		}
+	}
+	left.centres, right.centres = emptyBounds(), emptyBounds()
+	i, j := s.from, s.to
+	for i < j {
+		r := &b.refs[i]
+		if binOf(&r.b, c.axis, n, from, scale) <= c.bin {
+			growByCentre(&left.centres, &r.b)
+			i++
+			continue
+		}
+		growByCentre(&right.centres, &r.b)
+		j--
+		*r, b.refs[j] = b.refs[j], *r
+	}
+	left.to, right.from = i, i
 }
 
 func weighted(b *[6]float64, n int) float64 {
@@ -247,22 +299,6 @@ func weighted(b *[6]float64, n int) float64 {
 func halfArea(b *[6]float64) float64 {
 	x, y, z := b[3]-b[0], b[4]-b[1], b[5]-b[2]
 	return x*y + y*z + z*x
-}
-
-// partition moves the references left of the cut to the front.
-func partition(refs []reference, centres *[6]float64, c cut) int {
-	n := binsFor(len(refs))
-	from, scale := centres[c.axis], binScale(centres, c.axis, n)
-	i, j := 0, len(refs)
-	for i < j {
-		if binOf(&refs[i], c.axis, n, from, scale) <= c.bin {
-			i++
-			continue
-		}
-		j--
-		refs[i], refs[j] = refs[j], refs[i]
-	}
-	return i
 }
 
 // boundsOf gives a box as six numbers.

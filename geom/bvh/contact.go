@@ -13,51 +13,6 @@ type Contact struct {
 	MoverTri, FixedTri int32      // the meshes' numbers of the triangles
 }
 
-// FirstContact moves the mover, shrunk by skin mm, along the unit direction d
-// by up to travel mm (+Inf allowed) and says where it first meets the fixed
-// mesh. place carries the mover's coordinates to the fixed ones and is rigid or
-// a mirror; d and the contact are in fixed coordinates. Whoever moves the same
-// mesh more than once makes a Mover.
-func FirstContact(mover, fixed *Tree, place geom.Transform, d mgl64.Vec3, travel, skin float64) (Contact, bool) {
-	return NewMover(mover, skin).FirstContact(fixed, place, d, travel)
-}
-
-// FirstContact moves the shrunk mesh along d; see the function of that name.
-//
-// The answer is exact for the two meshes: two triangles meet where their
-// shadows along d overlap, and over the overlap the gap between them is linear,
-// so its extremes are at corners. Meshes that intersect at the start, deeper
-// than the skin, and a closed mesh inside another closed one, meet at distance
-// 0. The gap of a face met squarely is longer by the skin than in the model.
-//
-// What only slides is no contact: shadows that overlap by less than 0.1 nm, and
-// triangles that both stand edge-on to d. Faces that touch exactly (skin 0)
-// meet at distance 0 if the mover's face looks along d, which needs triangles
-// that turn anticlockwise seen from outside; nothing else does.
-func (m *Mover) FirstContact(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) (Contact, bool) {
-	if !m.mayMeet(fixed, place, d, travel) {
-		return Contact{}, false
-	}
-	return m.Aim(place, d).FirstContact(fixed, travel)
-}
-
-// Blocked reports whether there is any contact at all on the way. It does not
-// look for the first one and so is quicker than FirstContact.
-func (m *Mover) Blocked(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) bool {
-	return m.mayMeet(fixed, place, d, travel) && m.Aim(place, d).Blocked(fixed, travel)
-}
-
-// mayMeet asks the outermost boxes, before any work is put into triangles.
-func (m *Mover) mayMeet(fixed *Tree, place geom.Transform, d mgl64.Vec3, travel float64) bool {
-	d, ok := geom.Unit(d)
-	if m == nil || m.tree.none() || fixed.none() || !ok {
-		return false
-	}
-	view := aboutAxis(geom.Axis{D: d})
-	a, b := boundsOf(m.tree.Box().Transformed(view.turn().Mul(place))), view.box(&fixed.nodes[0].b)
-	return lead(&a, &b) <= travel
-}
-
 // Aimed is a Mover at its place with its direction, made ready to be tried
 // against many fixed meshes. Making it costs a pass over the triangles.
 type Aimed struct {
@@ -70,7 +25,8 @@ type Aimed struct {
 }
 
 // Aim places the mover and turns it into the direction d, which must not be
-// zero.
+// zero. place carries the mover's coordinates to those of the fixed meshes and
+// is rigid or a mirror; d is in their coordinates.
 func (m *Mover) Aim(place geom.Transform, d mgl64.Vec3) *Aimed {
 	d, ok := geom.Unit(d)
 	if m == nil || m.tree.none() || !ok {
@@ -112,12 +68,25 @@ func (t *Tree) looking(sense float64) *Tree {
 	return p
 }
 
-// FirstContact is the first contact with one of the fixed meshes.
+// FirstContact moves the shrunk mesh by up to travel mm (+Inf allowed) and says
+// where it first meets the fixed mesh.
+//
+// The answer is exact for the two meshes: two triangles meet where their
+// shadows along d overlap, and over the overlap the gap between them is linear,
+// so its extremes are at corners. Meshes that intersect at the start, deeper
+// than the skin, and a closed mesh inside another closed one, meet at distance
+// 0. The gap of a face met squarely is longer by the skin than in the model.
+//
+// What only slides is no contact: shadows that overlap by less than 0.1 nm, and
+// triangles that both stand edge-on to d. Faces that touch exactly (skin 0)
+// meet at distance 0 if the mover's face looks along d, which needs triangles
+// that turn anticlockwise seen from outside; nothing else does.
 func (a *Aimed) FirstContact(fixed *Tree, travel float64) (Contact, bool) {
 	return a.ask(fixed, travel, false)
 }
 
-// Blocked reports whether there is any contact at all.
+// Blocked reports whether there is any contact at all on the way. It does not
+// look for the first one and so is quicker than FirstContact.
 func (a *Aimed) Blocked(fixed *Tree, travel float64) bool {
 	_, ok := a.ask(fixed, travel, true)
 	return ok

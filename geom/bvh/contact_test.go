@@ -72,20 +72,25 @@ var turns = []geom.Transform{
 	{M: mgl64.Diag3(mgl64.Vec3{1, -1, 1}), T: mgl64.Vec3{5, 5, 5}},
 }
 
+// firstContact moves mover, shrunk by skin, along d towards fixed.
+func firstContact(mover, fixed *Tree, place geom.Transform, d mgl64.Vec3, travel, skin float64) (Contact, bool) {
+	return NewMover(mover, skin).Aim(place, d).FirstContact(fixed, travel)
+}
+
 func TestSmallBlockingExamples(t *testing.T) {
 	for _, c := range blockings() {
 		mover, fixed := NewMover(Build(c.mover), skin), Build(c.fixed)
 		for name, want := range c.want {
 			for i, p := range turns { // both moved the same way
 				d := p.Dir(dirs[name])
-				got, ok := mover.FirstContact(fixed.Placed(p), p, d, math.Inf(1))
+				got, ok := mover.Aim(p, d).FirstContact(fixed.Placed(p), math.Inf(1))
 				switch {
 				case ok != (want != free):
 					t.Errorf("%s %s, turn %d: contact %v %+v, want %g", c.name, name, i, ok, got, want)
 				case ok && !(got.Dist >= want && got.Dist <= want+slack):
 					t.Errorf("%s %s, turn %d: contact at %g, want %g", c.name, name, i, got.Dist, want)
 				}
-				if b := mover.Blocked(fixed.Placed(p), p, d, math.Inf(1)); b != ok {
+				if b := mover.Aim(p, d).Blocked(fixed.Placed(p), math.Inf(1)); b != ok {
 					t.Errorf("%s %s, turn %d: blocked %v, contact %v", c.name, name, i, b, ok)
 				}
 			}
@@ -101,7 +106,7 @@ func TestTouchingWithoutSkin(t *testing.T) {
 		}
 		for name, want := range c.want {
 			for i, p := range turns {
-				got, ok := FirstContact(Build(c.mover), Build(c.fixed).Placed(p), p, p.Dir(dirs[name]), math.Inf(1), 0)
+				got, ok := firstContact(Build(c.mover), Build(c.fixed).Placed(p), p, p.Dir(dirs[name]), math.Inf(1), 0)
 				if ok != (want != free) || ok && math.Abs(got.Dist-want) > 1e-9 {
 					t.Errorf("%s %s, turn %d: contact %v %+v, want %g", c.name, name, i, ok, got, want)
 				}
@@ -122,13 +127,13 @@ func TestPinwheel(t *testing.T) {
 	for i, m := range bars {
 		mover := NewMover(Build(m), skin)
 		next := Build(bars[(i+1)%4])
-		if c, ok := mover.FirstContact(next, geom.Identity(), dirs[along[i]], 100); !ok || c.Dist > 2*skin {
+		if c, ok := mover.Aim(geom.Identity(), dirs[along[i]]).FirstContact(next, 100); !ok || c.Dist > 2*skin {
 			t.Errorf("bar %d along %s: next bar at %+v %v, want 0", i, along[i], c, ok)
 		}
 		for name, d := range dirs {
 			blocked := false
 			for j, o := range append(append([]*mesh.Mesh(nil), bars...), frame) {
-				blocked = blocked || j != i && mover.Blocked(Build(o), geom.Identity(), d, math.Inf(1))
+				blocked = blocked || j != i && mover.Aim(geom.Identity(), d).Blocked(Build(o), math.Inf(1))
 			}
 			if upDown := name == "+z" || name == "-z"; blocked == upDown {
 				t.Errorf("bar %d along %s: blocked %v", i, name, blocked)
@@ -169,7 +174,7 @@ func TestContactNumbers(t *testing.T) {
 		{"tip on face", &mesh.Mesh{Vertices: []mgl64.Vec3{{0, 0, 2}, {-1, -1, 0}, {1, -1, 0}, {0, 1, 0}}, Triangles: [][3]int32{{0, 1, 2}, {0, 2, 3}, {0, 3, 1}, {1, 3, 2}}},
 			box(-9, -9, 3.5, 9, 9, 4), mgl64.Vec3{0, 0, 1}, inf, 0, 1.5},
 	} {
-		got, ok := FirstContact(Build(c.mover), Build(c.fixed), geom.Identity(), c.d, c.travel, c.skin)
+		got, ok := firstContact(Build(c.mover), Build(c.fixed), geom.Identity(), c.d, c.travel, c.skin)
 		if ok != (c.want != free) || ok && math.Abs(got.Dist-c.want) > 1e-6*(1+c.skin/1e-5) {
 			t.Errorf("%s: contact %v %+v, want %g", c.name, ok, got, c.want)
 		}
@@ -180,7 +185,7 @@ func TestContactNumbers(t *testing.T) {
 func TestInsideOutSolidsMeetAsOthers(t *testing.T) {
 	a, b := box(0, 0, 0, 1, 1, 1), box(-1, -1, 4, 2, 2, 5)
 	for i, c := range [][2]*mesh.Mesh{{a, b}, {flipped(a), b}, {a, flipped(b)}, {flipped(a), flipped(b)}} {
-		got, ok := FirstContact(Build(c[0]), Build(c[1]), geom.Identity(), mgl64.Vec3{0, 0, 1}, math.Inf(1), 0)
+		got, ok := firstContact(Build(c[0]), Build(c[1]), geom.Identity(), mgl64.Vec3{0, 0, 1}, math.Inf(1), 0)
 		if !ok || math.Abs(got.Dist-3) > 1e-12 {
 			t.Errorf("case %d: %+v %v, want 3", i, got, ok)
 		}
@@ -197,7 +202,7 @@ func TestShrinkJoinsCornersInOnePlace(t *testing.T) {
 		torn.Triangles = append(torn.Triangles, [3]int32{n, n + 1, n + 2})
 	}
 	for name, m := range map[string]*mesh.Mesh{"joined": joined, "torn": torn} {
-		b := NewMover(Build(m), 0.5).Tree().Box()
+		b := NewMover(Build(m), 0.5).tree.Box()
 		if b.Min.Sub(mgl64.Vec3{0.5, 0.5, 0.5}).Len() > 1e-5 || b.Max.Sub(mgl64.Vec3{3.5, 4.5, 5.5}).Len() > 1e-5 {
 			t.Errorf("%s: shrunk to %v", name, b)
 		}
@@ -211,16 +216,32 @@ func TestShrinkJoinsCornersInOnePlace(t *testing.T) {
 func TestShrinkOfAnOpenSheet(t *testing.T) {
 	sheet := box(0, 0, 0, 4, 5, 6)
 	sheet.Triangles = [][3]int32{{4, 5, 6}, {4, 6, 7}} // the top
-	b := NewMover(Build(sheet), 0.1).Tree().Box()
+	b := NewMover(Build(sheet), 0.1).tree.Box()
 	if b.Min.Sub(mgl64.Vec3{0, 0, 5.9}).Len() > 1e-5 || b.Max.Sub(mgl64.Vec3{4, 5, 5.9}).Len() > 1e-5 {
 		t.Errorf("shrunk to %v", b)
+	}
+}
+
+// A sheet thinner than two skins turns inside out when it is shrunk. Which way
+// the mesh itself looks must not depend on whether the shrunk one was asked
+// first.
+func TestThinSheetLooksTheWayItWasMade(t *testing.T) {
+	sheet, up := box(0, 0, 0, 40, 50, 0.03), mgl64.Vec3{0, 0, 1}
+	tree := Build(sheet)
+	thin := NewMover(tree, 0.02)
+	if c, ok := thin.Aim(geom.Identity(), up).FirstContact(Build(box(0, 0, 5, 40, 50, 6)), math.Inf(1)); !ok || math.Abs(c.Dist-4.99) > 1e-4 {
+		t.Errorf("the sheet, its top a skin lower, meets the box at %+v %v, want 4.99", c, ok)
+	}
+	ball := NewMover(Build(box(10, 10, -9, 20, 20, -4)), 0)
+	if c, ok := ball.Aim(geom.Identity(), up).FirstContact(tree, math.Inf(1)); !ok || math.Abs(c.Dist-4) > 1e-9 {
+		t.Errorf("a block from below meets the sheet at %+v %v, want 4", c, ok)
 	}
 }
 
 // The point of a needle would have to move 100 skins; it moves maxSpike.
 func TestShrinkStopsAtSpikes(t *testing.T) {
 	needle := Build(prism(0, 10, [2]float64{0, 0}, [2]float64{100, -1}, [2]float64{100, 1}))
-	b := NewMover(needle, 0.1).Tree().Box()
+	b := NewMover(needle, 0.1).tree.Box()
 	if moved := b.Min[0]; math.Abs(moved-maxSpike*0.1) > 0.01 {
 		t.Errorf("the needle's point moves %g, want %g", moved, maxSpike*0.1)
 	}
@@ -234,7 +255,7 @@ func TestShrinkMovesEveryFaceBySkin(t *testing.T) {
 		m := moved(ms[rapid.IntRange(0, 2).Draw(t, "shape")], drawPlace(t))
 		const skin = 0.05
 		tree := Build(m)
-		small := NewMover(tree, skin).Tree()
+		small := NewMover(tree, skin).tree
 		for k := range tree.ids {
 			n := unitNormal(tree.at(int32(k)))
 			a, b := tree.at(int32(k)), small.at(int32(k))
@@ -264,7 +285,7 @@ func TestSweepMatchesSteps(t *testing.T) {
 		}
 		const travel, step = 40, 0.05
 		ta, tb := Build(a), Build(b)
-		got, ok := FirstContact(ta, tb, place, d, travel, 0)
+		got, ok := firstContact(ta, tb, place, d, travel, 0)
 		if !ok {
 			got.Dist = math.Inf(1)
 		}
@@ -285,12 +306,12 @@ func TestSweepMatchesSteps(t *testing.T) {
 				t.Fatalf("at the contact %+v the meshes are %g apart, the point %g off", got, gap.Dist, near.Dist)
 			}
 		}
-		slow, sok := FirstContact(all(a), all(b), place, d, travel, 0)
+		slow, sok := firstContact(all(a), all(b), place, d, travel, 0)
 		if sok != ok || ok && slow.Dist != got.Dist {
 			t.Fatalf("tree %+v %v, all pairs %+v %v", got, ok, slow, sok)
 		}
 		q := drawPlace(t)
-		qi, qok := FirstContact(ta, tb.Placed(q), q.Mul(place), q.Dir(d), travel, 0)
+		qi, qok := firstContact(ta, tb.Placed(q), q.Mul(place), q.Dir(d), travel, 0)
 		if (qok != ok || ok && math.Abs(qi.Dist-got.Dist) > 1e-6) && !grazes(ta, tb, place, d, got, ok) {
 			t.Fatalf("turned %+v %v, at home %+v %v", qi, qok, got, ok)
 		}
@@ -305,7 +326,7 @@ func grazes(a, b *Tree, place geom.Transform, d mgl64.Vec3, was Contact, met boo
 	for _, by := range []mgl64.Vec3{x, y, x.Mul(-1), y.Mul(-1), d, d.Mul(-1)} {
 		p := place
 		p.T = p.T.Add(by.Mul(10 * shadowTol))
-		c, ok := FirstContact(a, b, p, d, 40, 0)
+		c, ok := firstContact(a, b, p, d, 40, 0)
 		if ok != met || ok && math.Abs(c.Dist-was.Dist) > 1e-4 {
 			return true
 		}

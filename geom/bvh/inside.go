@@ -60,28 +60,17 @@ func (t *Tree) crossings(o, d mgl64.Vec3) (n int, clean bool) {
 	if !r.aim(o, d, t.reach) {
 		return 0, false
 	}
-	var stack [maxStack]int32
-	for k := 1; k > 0; {
-		k--
-		nd := &t.nodes[stack[k]]
-		if _, ok := r.enters(&nd.b, 0, math.Inf(1)); !ok {
-			continue
+	clean = true
+	t.eachHit(&r, 0, math.Inf(1), func(k int32, at float64) bool {
+		if !(at > 0) {
+			return true
 		}
-		if nd.count == 0 {
-			stack[k], stack[k+1] = nd.first+1, nd.first
-			k += 2
-			continue
+		if u, v, w, _, _, _ := r.sides(t.at(k)); u == 0 || v == 0 || w == 0 {
+			n, clean = 0, false
+			return false
 		}
-		for i := nd.first; i < nd.first+nd.count; i++ {
-			s, ok := r.meets(t.at(i))
-			if !ok || !(s > 0) {
-				continue
-			}
-			if u, v, w, _, _, _ := r.sides(t.at(i)); u == 0 || v == 0 || w == 0 {
-				return 0, false
-			}
-			n++
-		}
-	}
-	return n, true
+		n++
+		return true
+	})
+	return n, clean
 }

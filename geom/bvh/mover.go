@@ -10,10 +10,7 @@ import (
 // that faces which touch or slide on each other, and the facets of coaxial
 // cylinders, do not count as collisions. Make it once and try it against many
 // and along many directions; it never changes.
-type Mover struct {
-	tree *Tree // the shrunk mesh
-	skin float64
-}
+type Mover struct{ tree *Tree }
 
 // maxSpike bounds how far a corner moves, in skins: a spike of 30 degrees
 // wants 3.9. Sharper ones are shrunk by less than the skin at their faces, but
@@ -41,23 +38,7 @@ func NewMover(t *Tree, skin float64) *Mover {
 			tri[i], tri[i+1], tri[i+2] = p[0]+q[0], p[1]+q[1], p[2]+q[2]
 		}
 	}
-	return &Mover{tree: t.with(tri), skin: skin}
-}
-
-// Tree is the tree of the shrunk mesh, in the mesh's own coordinates.
-func (m *Mover) Tree() *Tree {
-	if m == nil {
-		return nil
-	}
-	return m.tree
-}
-
-// Skin is by how much the mesh was shrunk, mm.
-func (m *Mover) Skin() float64 {
-	if m == nil {
-		return 0
-	}
-	return m.skin
+	return &Mover{tree: t.with(tri)}
 }
 
 // inwardMoves gives the move of every vertex.

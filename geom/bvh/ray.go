@@ -25,9 +25,19 @@ func (t *Tree) AnyHit(o, d mgl64.Vec3, tmin, tmax float64) bool {
 	if t.none() || !r.aim(o, d, t.reach) {
 		return false
 	}
+	found := false
+	t.eachHit(&r, tmin, tmax, func(int32, float64) bool {
+		found = true
+		return false
+	})
+	return found
+}
+
+// eachHit visits the hits with t in [tmin, tmax] in no order, by the triangle's
+// place in leaf order, until told to stop.
+func (t *Tree) eachHit(r *ray, tmin, tmax float64, visit func(k int32, at float64) bool) {
 	var stack [maxStack]int32
-	n := 1
-	for n > 0 {
+	for n := 1; n > 0; {
 		n--
 		nd := &t.nodes[stack[n]]
 		if _, ok := r.enters(&nd.b, tmin, tmax); !ok {
@@ -39,12 +49,11 @@ func (t *Tree) AnyHit(o, d mgl64.Vec3, tmin, tmax float64) bool {
 			continue
 		}
 		for k := nd.first; k < nd.first+nd.count; k++ {
-			if s, ok := r.meets(t.at(k)); ok && s >= tmin && s <= tmax {
-				return true
+			if s, ok := r.meets(t.at(k)); ok && s >= tmin && s <= tmax && !visit(k, s) {
+				return
 			}
 		}
 	}
-	return false
 }
 
 // Nearest is the hit with the least t in [tmin, tmax]; of equal ones that of
@@ -93,24 +102,10 @@ func (t *Tree) Hits(o, d mgl64.Vec3, tmin, tmax float64) []Hit {
 		return nil
 	}
 	var hits []Hit
-	var stack [maxStack]int32
-	for n := 1; n > 0; {
-		n--
-		nd := &t.nodes[stack[n]]
-		if _, ok := r.enters(&nd.b, tmin, tmax); !ok {
-			continue
-		}
-		if nd.count == 0 {
-			stack[n], stack[n+1] = nd.first+1, nd.first
-			n += 2
-			continue
-		}
-		for k := nd.first; k < nd.first+nd.count; k++ {
-			if s, ok := r.meets(t.at(k)); ok && s >= tmin && s <= tmax {
-				hits = append(hits, Hit{T: s, Tri: t.ids[k], P: o.Add(d.Mul(s))})
-			}
-		}
-	}
+	t.eachHit(&r, tmin, tmax, func(k int32, at float64) bool {
+		hits = append(hits, Hit{T: at, Tri: t.ids[k], P: o.Add(d.Mul(at))})
+		return true
+	})
 	slices.SortFunc(hits, func(a, b Hit) int {
 		return cmp.Or(cmp.Compare(a.T, b.T), cmp.Compare(a.Tri, b.Tri))
 	})

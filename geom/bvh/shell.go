@@ -31,15 +31,19 @@ func (t *Tree) surface() *shell {
 	return t.shell
 }
 
-// volume, mm³, by the divergence theorem about a point of the mesh.
+// volume of the mesh, mm³, by the divergence theorem about a point of it. It is
+// the mesh's own, not the moved triangles': a shrunk thin wall turns inside out,
+// and its faces must go on looking the way that those of the mesh do.
 func (t *Tree) volume() float64 {
-	o := [3]float64{t.tri[0], t.tri[1], t.tri[2]}
+	v := t.mesh.Vertices
+	o := v[t.mesh.Triangles[t.ids[0]][0]]
 	sum := 0.0
-	for k := range t.ids {
-		c := t.at(int32(k))
-		ax, ay, az := c[0]-o[0], c[1]-o[1], c[2]-o[2]
-		bx, by, bz := c[3]-o[0], c[4]-o[1], c[5]-o[2]
-		cx, cy, cz := c[6]-o[0], c[7]-o[1], c[8]-o[2]
+	for _, id := range t.ids {
+		c := &t.mesh.Triangles[id]
+		p, q, r := &v[c[0]], &v[c[1]], &v[c[2]]
+		ax, ay, az := p[0]-o[0], p[1]-o[1], p[2]-o[2]
+		bx, by, bz := q[0]-o[0], q[1]-o[1], q[2]-o[2]
+		cx, cy, cz := r[0]-o[0], r[1]-o[1], r[2]-o[2]
 		sum += ax*(by*cz-bz*cy) + ay*(bz*cx-bx*cz) + az*(bx*cy-by*cx)
 	}
 	return sum / 6

@@ -32,7 +32,7 @@ func (t *Tree) BlockedArcs(a geom.Axis, xref mgl64.Vec3, z0, z1, r0, r1, halfW f
 	if t.none() || !(z0 <= z1) || !(r0 <= r1) || !(r1+halfW < math.Inf(1)) {
 		return nil
 	}
-	x, ok := geom.Unit(xref.Sub(a.D.Mul(xref.Dot(a.D))))
+	x, ok := geom.Unit(geom.Across(xref, a.D))
 	if !ok {
 		x = geom.Perpendicular(a.D)
 	}

@@ -124,13 +124,13 @@ func (b BSpline) Period() float64 { return b.period }
 func (b BSpline) Point(t float64) mgl64.Vec3 {
 	t = b.k.Wrap(t, b.period)
 	i := b.k.Span(t)
-	var s Basis
-	b.k.Basis(i, t, &s)
+	var shape Shape
+	b.k.Values(i, t, &shape)
 	var x, y, z, w float64
 	p := b.k.p
 	f := b.flat[4*(i-p) : 4*(i+1)]
 	for r := range p + 1 {
-		n, q := s.N[r], (*[4]float64)(f[4*r:])
+		n, q := shape[r], (*[4]float64)(f[4*r:])
 		x += n * q[0]
 		y += n * q[1]
 		z += n * q[2]
@@ -155,7 +155,7 @@ func (b BSpline) eval(t float64) (c, d1, d2 mgl64.Vec3) {
 	t = b.k.Wrap(t, b.period)
 	i := b.k.Span(t)
 	var s Basis
-	b.k.BasisAll(i, t, &s)
+	b.k.All(i, t, &s)
 	var x, y, z, w, x1, y1, z1, w1, x2, y2, z2, w2 float64
 	p := b.k.p
 	f := b.flat[4*(i-p) : 4*(i+1)]

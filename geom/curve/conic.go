@@ -1,7 +1,6 @@
 package curve
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -13,19 +12,6 @@ const turn = 2 * math.Pi
 
 // positive reports a finite number above zero; NaN is not.
 func positive(x float64) bool { return x > 0 && !math.IsInf(x, 1) }
-
-// checkConic refuses a bad frame and sizes that are not positive mm.
-func checkConic(kind string, f geom.Frame, sizes ...float64) error {
-	if !f.Valid() {
-		return fmt.Errorf("%s: %w", kind, geom.ErrNoDirection)
-	}
-	for _, s := range sizes {
-		if !positive(s) {
-			return fmt.Errorf("%s of size %g mm: want a positive number", kind, s)
-		}
-	}
-	return nil
-}
 
 // along is x X + y Y of the frame.
 func along(f *geom.Frame, x, y float64) mgl64.Vec3 {
@@ -70,7 +56,7 @@ type Circle struct {
 
 // NewCircle refuses a radius that is not a positive number of mm.
 func NewCircle(f geom.Frame, r float64) (Circle, error) {
-	if err := checkConic("circle", f, r); err != nil {
+	if err := geom.CheckPlaced("circle", f, r); err != nil {
 		return Circle{}, err
 	}
 	return Circle{f, r}, nil
@@ -118,7 +104,7 @@ type Ellipse struct {
 
 // NewEllipse refuses half axes that are not positive numbers of mm.
 func NewEllipse(f geom.Frame, a, b float64) (Ellipse, error) {
-	if err := checkConic("ellipse", f, a, b); err != nil {
+	if err := geom.CheckPlaced("ellipse", f, a, b); err != nil {
 		return Ellipse{}, err
 	}
 	return Ellipse{f, a, b}, nil

@@ -243,7 +243,7 @@ func TestBasisOfEveryDegree(t *testing.T) {
 		}
 		const x = 0.37
 		var b Basis
-		k.BasisAll(k.Span(x), x, &b)
+		k.All(k.Span(x), x, &b)
 		q := float64(p)
 		for i := range p + 1 {
 			n := bern(p, i, x)

@@ -101,7 +101,7 @@ func cornersOfChain(c Curve) []float64 {
 // another is left out.
 func between(ts []float64, lo, hi, period float64) []float64 {
 	slack := 1e-9 * (hi - lo)
-	out := []float64{lo}
+	out := append(make([]float64, 0, len(ts)+2), lo)
 	for _, t := range ts {
 		if period > 0 {
 			t -= period * math.Floor((t-lo)/period)
@@ -125,7 +125,7 @@ func between(ts []float64, lo, hi, period float64) []float64 {
 func cutSmooth(out []float64, c Curve, a, b float64, least int, tol geom.Tolerance) []float64 {
 	chord, angle := bounds(tol)
 	if r, ok := radius(c); ok {
-		n := int(math.Ceil((b-a)/ArcStep(r, chord, angle) - 1e-9))
+		n := int(math.Ceil((b-a)/arcStep(r, chord, angle) - 1e-9))
 		n = min(max(n, least), maxPieces)
 		for i := 1; i < n; i++ {
 			out = append(out, a+(b-a)*float64(i)/float64(n))
@@ -186,10 +186,10 @@ func radius(c Curve) (float64, bool) {
 	return k.r, ok
 }
 
-// ArcStep is the greatest angle, radians, between points on a circle of
+// arcStep is the greatest angle, radians, between points on a circle of
 // radius r mm whose chord stays within a height of chord mm and which turns
 // by no more than angle: the height is r (1 - cos(step/2)).
-func ArcStep(r, chord, angle float64) float64 {
+func arcStep(r, chord, angle float64) float64 {
 	angle = min(angle, maxAngle)
 	if x := chord / r; x < 0.5 { // beyond, the bound on the angle is sharper
 		angle = min(angle, 4*math.Asin(math.Sqrt(x/2))) // = 2 acos(1-x), exact for small x
@@ -209,7 +209,8 @@ type walked struct {
 func walk(c Curve, a, b, chord, angle float64) walked {
 	stops := between(Breaks(c), a, b, c.Period())
 	const fine = 8
-	w := walked{t: []float64{a}, need: []float64{0}}
+	n := 1 + fine*(len(stops)-1)
+	w := walked{t: append(make([]float64, 0, n), a), need: append(make([]float64, 0, n), 0)}
 	p, d := c.Point(a), tangent(c, a, stops[0], stops[1])
 	sum := 0.0
 	for i := range len(stops) - 1 {

@@ -144,7 +144,7 @@ func TestArcStepMatchesTable(t *testing.T) {
 			t.Fatal(err)
 		}
 		const r = 80
-		if got := ArcStep(r, h*r, 10); math.Abs(got-2*math.Pi/n) > 1e-4*got {
+		if got := arcStep(r, h*r, 10); math.Abs(got-2*math.Pi/n) > 1e-4*got {
 			t.Errorf("height %g of the radius: step %g, want %g", h, got, 2*math.Pi/n)
 		}
 	}

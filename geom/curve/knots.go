@@ -107,20 +107,32 @@ func (k *Knots) Span(t float64) int {
 	return lo
 }
 
-// Basis holds the values of the degree+1 shape functions that do not vanish
-// on a span and their first two derivatives.
-type Basis struct{ N, D1, D2 [MaxDegree + 1]float64 }
+// Shape holds one number for each of the degree+1 shape functions that do not
+// vanish on a span.
+type Shape [MaxDegree + 1]float64
 
-// Basis fills b.N at t in span i (Piegl & Tiller A2.2).
-func (k *Knots) Basis(i int, t float64, b *Basis) {
-	b.N[0] = 1
+// Values fills n at t in span i (Piegl & Tiller A2.2).
+func (k *Knots) Values(i int, t float64, n *Shape) {
+	n[0] = 1
 	for j := 1; j <= k.p; j++ {
-		k.raise(i, j, t, &b.N)
+		k.raise(i, j, t, n)
 	}
 }
 
+// Slopes fills n with values and d with first derivatives at t in span i; see
+// All.
+func (k *Knots) Slopes(i int, t float64, n, d *Shape) {
+	n[0] = 1
+	for j := 1; j < k.p; j++ {
+		k.raise(i, j, t, n)
+	}
+	copy(d[:k.p], n[:k.p])
+	k.differentiate(i, k.p, d)
+	k.raise(i, k.p, t, n)
+}
+
 // raise turns the values of degree j-1 into those of degree j.
-func (k *Knots) raise(i, j int, t float64, n *[MaxDegree + 1]float64) {
+func (k *Knots) raise(i, j int, t float64, n *Shape) {
 	lo := k.u[i+1-j : i+1] // u[i+1-j] … u[i]
 	hi := k.u[i+1 : i+1+j] // u[i+1] … u[i+j]
 	saved := 0.0
@@ -133,10 +145,13 @@ func (k *Knots) raise(i, j int, t float64, n *[MaxDegree + 1]float64) {
 	n[j] = saved
 }
 
-// BasisAll fills b with values and derivatives at t in span i. Differentiation
+// Basis holds values and the first two derivatives.
+type Basis struct{ N, D1, D2 Shape }
+
+// All fills b with values and derivatives at t in span i. Differentiation
 // lowers the degree by one (Piegl & Tiller eq. 2.7), so the values of degree
 // p-1 and p-2, which come by on the way up, are all it takes.
-func (k *Knots) BasisAll(i int, t float64, b *Basis) {
+func (k *Knots) All(i int, t float64, b *Basis) {
 	p := k.p
 	b.N[0] = 1
 	b.D2[0] = 0
@@ -159,7 +174,7 @@ func (k *Knots) BasisAll(i int, t float64, b *Basis) {
 
 // differentiate turns j numbers that belong to degree j-1 into the j+1
 // numbers of the derivative at degree j.
-func (k *Knots) differentiate(i, j int, d *[MaxDegree + 1]float64) {
+func (k *Knots) differentiate(i, j int, d *Shape) {
 	before, q := 0.0, float64(j)
 	for r := range j {
 		x := q * d[r] / (k.u[i+r+1] - k.u[i-j+r+1])

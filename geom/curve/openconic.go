@@ -20,7 +20,7 @@ type Hyperbola struct {
 
 // NewHyperbola refuses half axes that are not positive numbers of mm.
 func NewHyperbola(f geom.Frame, a, b float64) (Hyperbola, error) {
-	if err := checkConic("hyperbola", f, a, b); err != nil {
+	if err := geom.CheckPlaced("hyperbola", f, a, b); err != nil {
 		return Hyperbola{}, err
 	}
 	return Hyperbola{f, a, b}, nil
@@ -78,7 +78,7 @@ type Parabola struct {
 
 // NewParabola refuses a focal distance that is not a positive number of mm.
 func NewParabola(f geom.Frame, focal float64) (Parabola, error) {
-	if err := checkConic("parabola", f, focal); err != nil {
+	if err := geom.CheckPlaced("parabola", f, focal); err != nil {
 		return Parabola{}, err
 	}
 	return Parabola{f, focal}, nil

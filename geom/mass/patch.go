@@ -30,34 +30,42 @@ func triangle(c *[3]mgl64.Vec3) Properties {
 // The integrands of V and of the moment are polynomials of degree 4 and 6, for
 // which the rule is exact.
 func patch(c, bent *[3]mgl64.Vec3) Properties {
-	var sum Properties
+	// Written out in scalars: this is where nearly all the time of Of goes.
+	var v, mx, my, mz, area float64
+	a, b, d := &bent[0], &bent[1], &bent[2]
+	e, f := c[1].Sub(c[0]), c[2].Sub(c[0])
 	for i := range rule {
 		q := &rule[i]
-		p, n := at(c, bent, q.s, q.t)
-		flux := p.Dot(n) * q.w
-		sum.Volume += flux / 3
-		sum.Moment = sum.Moment.Add(p.Mul(flux / 4))
-		sum.Area += n.Len() * q.w
+		r, s, t := q.r, q.s, q.t
+		px := r*c[0][0] + s*c[1][0] + t*c[2][0] + 4*(q.rs*a[0]+q.st*b[0]+q.tr*d[0])
+		py := r*c[0][1] + s*c[1][1] + t*c[2][1] + 4*(q.rs*a[1]+q.st*b[1]+q.tr*d[1])
+		pz := r*c[0][2] + s*c[1][2] + t*c[2][2] + 4*(q.rs*a[2]+q.st*b[2]+q.tr*d[2])
+		// ∂P/∂s and ∂P/∂t
+		sx := e[0] + 4*(q.rMinusS*a[0]+t*b[0]-t*d[0])
+		sy := e[1] + 4*(q.rMinusS*a[1]+t*b[1]-t*d[1])
+		sz := e[2] + 4*(q.rMinusS*a[2]+t*b[2]-t*d[2])
+		tx := f[0] + 4*(-s*a[0]+s*b[0]+q.rMinusT*d[0])
+		ty := f[1] + 4*(-s*a[1]+s*b[1]+q.rMinusT*d[1])
+		tz := f[2] + 4*(-s*a[2]+s*b[2]+q.rMinusT*d[2])
+		nx, ny, nz := sy*tz-sz*ty, sz*tx-sx*tz, sx*ty-sy*tx
+		flux := (px*nx + py*ny + pz*nz) * q.w
+		v += flux / 3
+		mx += px * (flux / 4)
+		my += py * (flux / 4)
+		mz += pz * (flux / 4)
+		area += math.Sqrt(nx*nx+ny*ny+nz*nz) * q.w
 	}
-	return sum
+	return Properties{Volume: v, Moment: mgl64.Vec3{mx, my, mz}, Area: area}
 }
 
-// at is the patch's point and its normal ∂P/∂s × ∂P/∂t at the barycentric
-// coordinates (1-s-t, s, t).
-func at(c, bent *[3]mgl64.Vec3, s, t float64) (p, n mgl64.Vec3) {
+// node is a place of the rule on the triangle s, t ≥ 0, s+t ≤ 1, with the third
+// barycentric coordinate r and what the patch makes of them, and its weight w.
+type node struct{ r, s, t, rs, st, tr, rMinusS, rMinusT, w float64 }
+
+func nodeAt(s, t, w float64) node {
 	r := 1 - s - t
-	var ds, dt mgl64.Vec3
-	for i := range 3 {
-		a, b, d := bent[0][i], bent[1][i], bent[2][i]
-		p[i] = r*c[0][i] + s*c[1][i] + t*c[2][i] + 4*(r*s*a+s*t*b+t*r*d)
-		ds[i] = c[1][i] - c[0][i] + 4*((r-s)*a+t*b-t*d)
-		dt[i] = c[2][i] - c[0][i] + 4*(-s*a+s*b+(r-t)*d)
-	}
-	return p, ds.Cross(dt)
+	return node{r, s, t, r * s, s * t, t * r, r - s, r - t, w}
 }
-
-// node is a point and a weight of the rule on the triangle s, t ≥ 0, s+t ≤ 1.
-type node struct{ s, t, w float64 }
 
 // rule is the 4×4 Gauss-Legendre rule in collapsed coordinates s = x,
 // t = y (1-x): exact for polynomials up to degree 6 (7 in x, of which the
@@ -70,7 +78,7 @@ var rule = func() (out [16]node) {
 	w := [4]float64{wOuter, wInner, wInner, wOuter}
 	for i := range 4 {
 		for j := range 4 {
-			out[4*i+j] = node{x[i], x[j] * (1 - x[i]), w[i] * w[j] * (1 - x[i])}
+			out[4*i+j] = nodeAt(x[i], x[j]*(1-x[i]), w[i]*w[j]*(1-x[i]))
 		}
 	}
 	return out

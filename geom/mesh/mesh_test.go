@@ -194,6 +194,28 @@ func TestSectionOfKnownShapes(t *testing.T) {
 	}
 }
 
+// Where a body touches itself along an edge, four triangles share it; the loops
+// on both sides of it are whole.
+func TestSectionAcrossAnEdgeOfFour(t *testing.T) {
+	m := shape.Box(mgl64.Vec3{}, mgl64.Vec3{2, 2, 2})
+	m.Append(shape.Box(mgl64.Vec3{2, 2, 0}, mgl64.Vec3{5, 5, 2}), 6)
+	at := map[mgl64.Vec3]int32{}
+	for i, p := range m.Vertices {
+		if _, ok := at[p]; !ok {
+			at[p] = int32(i)
+		}
+	}
+	for i, t := range m.Triangles {
+		for k, v := range t {
+			m.Triangles[i][k] = at[m.Vertices[v]]
+		}
+	}
+	plane := geom.Axis{O: mgl64.Vec3{0, 0, 1}, D: mgl64.Vec3{0, 0, 1}}
+	if got := loopArea(m.Section(plane), plane.D); math.Abs(got-13) > 1e-9 {
+		t.Errorf("area %g mm², want 4 + 9", got)
+	}
+}
+
 // The areas of parallel sections add up to the volume (Cavalieri), whatever
 // vertices the planes pass through.
 func TestSectionsAddUpToVolume(t *testing.T) {

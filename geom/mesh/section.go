@@ -16,10 +16,10 @@ import (
 // closed mesh always close. Of an open mesh the chains that end are left out.
 func (m *Mesh) Section(plane geom.Axis) [][]mgl64.Vec3 {
 	h := m.heights(plane)
-	next, order := m.cutTriangles(h)
+	c := m.cutTriangles(h)
 	var loops [][]mgl64.Vec3
-	for _, start := range order {
-		if l := m.traceLoop(h, next, start); len(l) >= 3 {
+	for i := range c.all {
+		if l := m.traceLoop(h, &c, c.all[i].from); len(l) >= 3 {
 			loops = append(loops, l)
 		}
 	}
@@ -40,46 +40,71 @@ func (m *Mesh) heights(plane geom.Axis) []float64 {
 // above.
 type crossing struct{ low, high int32 }
 
-// cutTriangles finds, for each crossing at which a triangle's border goes down,
-// the one at which it comes up again: in that sense the material, which lies
-// behind the triangle, is on the left. order lists the crossings in the order
-// of the triangles.
-func (m *Mesh) cutTriangles(h []float64) (next map[crossing]crossing, order []crossing) {
-	next = map[crossing]crossing{}
+// piece is the cut of one triangle: from the crossing at which its border
+// goes down to the one at which it comes up again. In that sense the material,
+// which lies behind the triangle, is on the left.
+type piece struct {
+	from, to crossing
+	other    int32 // another piece from the same crossing, -1 for none
+}
+
+// cut is the pieces of all triangles, in their order, and for each crossing
+// the last one that starts there.
+type cut struct {
+	all  []piece
+	from map[crossing]int32
+}
+
+func (m *Mesh) cutTriangles(h []float64) cut {
+	c := cut{from: map[crossing]int32{}}
 	for i := range m.Triangles {
 		t := &m.Triangles[i]
 		up0, up1, up2 := h[t[0]] >= 0, h[t[1]] >= 0, h[t[2]] >= 0
 		if up0 == up1 && up1 == up2 {
 			continue
 		}
-		var down, up crossing
+		s := piece{other: -1}
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
 			switch {
 			case h[a] >= 0 && h[b] < 0:
-				down = crossing{b, a}
+				s.from = crossing{b, a}
 			case h[a] < 0 && h[b] >= 0:
-				up = crossing{a, b}
+				s.to = crossing{a, b}
 			}
 		}
-		if _, twice := next[down]; !twice { // a third triangle at an edge: the first wins
-			next[down] = up
-			order = append(order, down)
+		if o, ok := c.from[s.from]; ok { // where a body touches itself along an edge
+			s.other = o
 		}
+		c.from[s.from] = int32(len(c.all))
+		c.all = append(c.all, s)
 	}
-	return next, order
+	return c
 }
 
-// traceLoop follows crossings from start and takes them out of next. It
-// returns nil if start is gone already or the chain does not come back to it.
-func (m *Mesh) traceLoop(h []float64, next map[crossing]crossing, start crossing) []mgl64.Vec3 {
+// next takes out a piece that starts at a crossing.
+func (c *cut) next(at crossing) (to crossing, ok bool) {
+	i, ok := c.from[at]
+	if !ok {
+		return to, false
+	}
+	if c.all[i].other < 0 {
+		delete(c.from, at)
+	} else {
+		c.from[at] = c.all[i].other
+	}
+	return c.all[i].to, true
+}
+
+// traceLoop follows pieces from start and takes them out. It returns nil if
+// none starts there any more or the chain does not come back to it.
+func (m *Mesh) traceLoop(h []float64, c *cut, start crossing) []mgl64.Vec3 {
 	var pts []mgl64.Vec3
 	for at := start; ; {
-		to, ok := next[at]
+		to, ok := c.next(at)
 		if !ok {
 			return nil
 		}
-		delete(next, at)
 		pts = append(pts, m.cutPoint(h, at))
 		if at = to; at == start {
 			return withoutStraight(pts)

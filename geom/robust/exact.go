@@ -19,26 +19,12 @@ func orientExact(a, b, c mgl64.Vec2) int {
 	return cross(ax, ay, bx, by).Sign()
 }
 
-func circleExact(a, b, c, d mgl64.Vec2) int {
-	v, ok := scaled(a, b, c, d)
-	if !ok {
-		return 0
-	}
-	ax, ay := sub(v[0], v[6]), sub(v[1], v[7])
-	bx, by := sub(v[2], v[6]), sub(v[3], v[7])
-	cx, cy := sub(v[4], v[6]), sub(v[5], v[7])
-	det := mul(norm(ax, ay), cross(bx, by, cx, cy))
-	det.Add(det, mul(norm(bx, by), cross(cx, cy, ax, ay)))
-	det.Add(det, mul(norm(cx, cy), cross(ax, ay, bx, by)))
-	return det.Sign()
-}
-
 // scaled multiplies all coordinates by the power of two that makes the finest
 // of them an integer. The largest then has at most 53 + 2098 bits.
 func scaled(pts ...mgl64.Vec2) ([]*big.Int, bool) {
 	low := math.MaxInt
-	var man [8]int64
-	var exp [8]int
+	var man [6]int64
+	var exp [6]int
 	for i, p := range pts {
 		for k, x := range p {
 			if math.IsNaN(x - x) {
@@ -65,5 +51,3 @@ func sub(a, b *big.Int) *big.Int { return new(big.Int).Sub(a, b) }
 func mul(a, b *big.Int) *big.Int { return new(big.Int).Mul(a, b) }
 
 func cross(ax, ay, bx, by *big.Int) *big.Int { return sub(mul(ax, by), mul(ay, bx)) }
-
-func norm(x, y *big.Int) *big.Int { z := mul(x, x); return z.Add(z, mul(y, y)) }

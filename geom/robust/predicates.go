@@ -79,29 +79,18 @@ func exactDiff(x, y float64) (float64, bool) {
 	return d, (x-(d-z))+(-y-z) == 0
 }
 
-// InCircle is +1 where d lies inside the circle through a, b, c, which turn
-// anticlockwise, -1 outside, 0 exactly on it. For points that turn clockwise
-// the sign is the opposite; coordinates that are not finite give 0.
-func InCircle(a, b, c, d mgl64.Vec2) int {
-	switch det, bound := circle(&a, &b, &c, &d); {
-	case det > bound:
-		return 1
-	case -det > bound:
-		return -1
-	}
-	return circleExact(a, b, c, d)
-}
-
 // SurelyInCircle reports that d lies inside the circle through a, b, c, which
 // turn anticlockwise, by more than rounding can tell. It never says so wrongly,
 // which is enough to flip edges by, and costs the same for points on a common
-// circle, of which round holes are full; InCircle takes 200 times as long there.
+// circle, of which round holes are full: the exact sign takes 200 times as long
+// there. Points that turn clockwise or are not finite are never inside.
 func SurelyInCircle(a, b, c, d mgl64.Vec2) bool {
 	det, bound := circle(&a, &b, &c, &d)
 	return det > bound
 }
 
-// circle is the determinant of InCircle and the greatest error it can have;
+// circle is the determinant that is positive where d lies inside the circle
+// through a, b, c, and the greatest error it can have;
 // infinite where the bound does not hold.
 func circle(a, b, c, d *mgl64.Vec2) (det, bound float64) {
 	ax, ay := a[0]-d[0], a[1]-d[1]

@@ -160,17 +160,17 @@ func (s BSpline) Periods() (pu, pv float64) { return s.pu, s.pv }
 func (s BSpline) Point(u, v float64) mgl64.Vec3 {
 	u, v = s.u.Wrap(u, s.pu), s.v.Wrap(v, s.pv)
 	i, j := s.u.Span(u), s.v.Span(v)
-	var bu, bv curve.Basis
-	s.u.Basis(i, u, &bu)
-	s.v.Basis(j, v, &bv)
+	var bu, bv curve.Shape
+	s.u.Values(i, u, &bu)
+	s.v.Values(j, v, &bv)
 	p, q := s.u.Degree(), s.v.Degree()
 	var x, y, z, w float64
 	for a := range p + 1 {
 		from := 4 * ((i-p+a)*s.nv + j - q)
 		row := s.flat[from : from+4*(q+1)]
-		na := bu.N[a]
+		na := bu[a]
 		for b := range q + 1 {
-			n, c := na*bv.N[b], (*[4]float64)(row[4*b:])
+			n, c := na*bv[b], (*[4]float64)(row[4*b:])
 			x += n * c[0]
 			y += n * c[1]
 			z += n * c[2]
@@ -203,8 +203,8 @@ func (s *bspline) jet(u, v float64, out *jet) {
 	u, v = s.u.Wrap(u, s.pu), s.v.Wrap(v, s.pv)
 	i, j := s.u.Span(u), s.v.Span(v)
 	var bu, bv curve.Basis
-	s.u.BasisAll(i, u, &bu)
-	s.v.BasisAll(j, v, &bv)
+	s.u.All(i, u, &bu)
+	s.v.All(j, v, &bv)
 	p, q := s.u.Degree(), s.v.Degree()
 	var h [6][4]float64
 	for a := range p + 1 {
@@ -257,11 +257,44 @@ func (s *bspline) project(h *[6][4]float64, o *jet) {
 	}
 }
 
+// tangents are position and first derivatives: a jet of half the work.
+func (s *bspline) tangents(u, v float64) (at, du, dv mgl64.Vec3) {
+	u, v = s.u.Wrap(u, s.pu), s.v.Wrap(v, s.pv)
+	i, j := s.u.Span(u), s.v.Span(v)
+	var nu, nv, mu, mv curve.Shape
+	s.u.Slopes(i, u, &nu, &mu)
+	s.v.Slopes(j, v, &nv, &mv)
+	p, q := s.u.Degree(), s.v.Degree()
+	var h [3][4]float64
+	for a := range p + 1 {
+		from := 4 * ((i-p+a)*s.nv + j - q)
+		row := s.flat[from : from+4*(q+1)]
+		var x, y, z, w, x1, y1, z1, w1 float64
+		for b := range q + 1 {
+			c := (*[4]float64)(row[4*b:])
+			n, m := nv[b], mv[b]
+			x, y, z, w = x+n*c[0], y+n*c[1], z+n*c[2], w+n*c[3]
+			x1, y1, z1, w1 = x1+m*c[0], y1+m*c[1], z1+m*c[2], w1+m*c[3]
+		}
+		addTo(&h[rP], nu[a], x, y, z, w)
+		addTo(&h[rU], mu[a], x, y, z, w)
+		addTo(&h[rV], nu[a], x1, y1, z1, w1)
+	}
+	k, wu, wv := 1.0, 0.0, 0.0
+	if s.rational {
+		k, wu, wv = 1/h[rP][3], h[rU][3], h[rV][3]
+	}
+	for c := range 3 {
+		at[c] = h[rP][c] * k
+		du[c], dv[c] = (h[rU][c]-wu*at[c])*k, (h[rV][c]-wv*at[c])*k
+	}
+	return at, du, dv
+}
+
 // Derivatives are ∂P/∂u and ∂P/∂v.
 func (s BSpline) Derivatives(u, v float64) (du, dv mgl64.Vec3) {
-	var j jet
-	s.jet(u, v, &j)
-	return j.u, j.v
+	_, du, dv = s.tangents(u, v)
+	return du, dv
 }
 
 // SecondDerivatives are ∂²P/∂u², ∂²P/∂u∂v and ∂²P/∂v².
@@ -274,10 +307,16 @@ func (s BSpline) SecondDerivatives(u, v float64) (duu, duv, dvv mgl64.Vec3) {
 // Normal is in the sense of ∂P/∂u × ∂P/∂v; where that vanishes (a collapsed
 // side, a degenerate corner) it is the one a little way inside the domain.
 func (s BSpline) Normal(u, v float64) mgl64.Vec3 {
-	var j jet
-	s.jet(u, v, &j)
-	if n, ok := cross(&j.u, &j.v); ok {
-		return n
+	_, n := s.at(u, v)
+	return n
+}
+
+// at is position and normal.
+func (s BSpline) at(u, v float64) (p, n mgl64.Vec3) {
+	p, du, dv := s.tangents(u, v)
+	n, ok := cross(&du, &dv)
+	if !ok {
+		n = insideNormal(s, u, v)
 	}
-	return insideNormal(s, u, v)
+	return p, n
 }

@@ -133,6 +133,14 @@ func spread(s Surface, t0, t1 float64, inU bool) []float64 {
 	return out
 }
 
+func curveSamples(c curve.Curve) []float64 {
+	var out []float64
+	for _, s := range curve.Starts(c) {
+		out = append(out, s.T)
+	}
+	return out
+}
+
 // candidates are the elementary surfaces that fit the places best, simplest
 // first.
 func candidates(s Surface, c *cloud) []Surface {

@@ -43,14 +43,11 @@ func NewExtrusion(c curve.Curve, d mgl64.Vec3) (Extrusion, error) {
 	}
 	if s.o, s.n, s.flat = planeOf(all, d); !s.flat {
 		for _, a := range all {
-			s.starts = append(s.starts, curve.Start{T: a.T, P: across(a.P, d)})
+			s.starts = append(s.starts, curve.Start{T: a.T, P: geom.Across(a.P, d)})
 		}
 	}
 	return s, nil
 }
-
-// across is the part of p perpendicular to the unit d.
-func across(p, d mgl64.Vec3) mgl64.Vec3 { return p.Sub(d.Mul(p.Dot(d))) }
 
 // planeOf finds the plane of a curve's points. It must stand at 0.1 rad to d
 // at least, so that points can be moved along d onto it. A straight line gets
@@ -127,7 +124,7 @@ func (s Extrusion) Periods() (pu, pv float64) { return s.c.Period(), 0 }
 
 // Param looks along D: the foot point is where the curve's shadow is nearest.
 func (s Extrusion) Param(p mgl64.Vec3, h Hint) (u, v float64) {
-	u0, u1 := s.c.Domain()
+	u0, _ := s.c.Domain()
 	pu := s.c.Period()
 	d2 := math.Inf(1)
 	if h.Given {
@@ -139,7 +136,6 @@ func (s Extrusion) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 		}
 	}
 	v = p.Sub(s.c.Point(u)).Dot(s.d)
-	_ = u1
 	return round(u, u0, pu, h.U, h.Given), v
 }
 
@@ -150,7 +146,7 @@ func (s Extrusion) search(p *mgl64.Vec3) (u, d2 float64) {
 		q := p.Sub(s.d.Mul(p.Sub(s.o).Dot(s.n) / s.d.Dot(s.n)))
 		return s.descend(s.c.Param(q), p)
 	}
-	u = curve.NearestFrom(s.starts, across(*p, s.d), func(t float64) (float64, float64) { return s.descend(t, p) })
+	u = curve.NearestFrom(s.starts, geom.Across(*p, s.d), func(t float64) (float64, float64) { return s.descend(t, p) })
 	return u, s.gap(u, p).D2
 }
 

@@ -94,7 +94,7 @@ func leastVec(m *[6][6]float64) mgl64.Vec3 {
 func centreAcross(a geom.Axis, c *cloud) (geom.Axis, bool) {
 	p, n := make([]mgl64.Vec3, len(c.p)), make([]mgl64.Vec3, len(c.p))
 	for i := range c.p {
-		p[i], n[i] = across(c.p[i].Sub(c.o), a.D), across(c.n[i], a.D)
+		p[i], n[i] = geom.Across(c.p[i].Sub(c.o), a.D), geom.Across(c.n[i], a.D)
 	}
 	o, r, ok := ball(p, n)
 	if !ok || math.Abs(r) > far*c.size {
@@ -249,9 +249,9 @@ func coneFrom(a geom.Axis, r, slope float64, c *cloud) (Surface, bool) {
 // roundFrame is a frame on the axis with its x, where angles begin, turned
 // away from the middle of the places, so that a patch lies clear of the seam.
 func roundFrame(a geom.Axis, c *cloud) geom.Frame {
-	x := across(c.o.Sub(a.O), a.D).Mul(-1)
+	x := geom.Across(c.o.Sub(a.O), a.D).Mul(-1)
 	if x.Len() < 1e-3*c.size { // all round: begin where the first place is
-		x = across(c.p[0].Sub(a.O), a.D)
+		x = geom.Across(c.p[0].Sub(a.O), a.D)
 	}
 	f, _ := geom.NewFrame(a.O, a.D, x) // a frame that is no good is refused by the constructor
 	return f

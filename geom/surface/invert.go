@@ -89,18 +89,18 @@ func (s BSpline) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 	if h.Given {
 		best = s.descend(h.U, h.V, &p)
 	}
-	if !(best.d2 <= onSurface*onSurface) || s.stuck(best) {
+	if !(best.d2 <= onSurface*onSurface) || stuckAt(s.sides, best.u, best.v, best.d2) {
 		best = s.everywhere(&p, best)
 	}
 	return round(best.u, u0, s.pu, h.U, h.Given), round(best.v, v0, s.pv, h.V, h.Given)
 }
 
-// stuck reports a search that ended in a pole without p being there: it may
-// have come from the wrong side of it.
-func (s BSpline) stuck(f foot) bool {
-	for i := range s.sides {
-		if c := &s.sides[i]; c.OnU && c.At == f.u || !c.OnU && c.At == f.v {
-			return f.d2 > atPole*atPole
+// stuckAt reports a search that ended in a pole without the point being there:
+// it may have come from the wrong side of it.
+func stuckAt(poles []Pole, u, v, d2 float64) bool {
+	for i := range poles {
+		if c := &poles[i]; c.OnU && c.At == u || !c.OnU && c.At == v {
+			return d2 > atPole*atPole
 		}
 	}
 	return false

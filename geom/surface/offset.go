@@ -15,8 +15,9 @@ import (
 // reaches beyond one of the centres of curvature: there the derivatives, and
 // with them the normal, turn over. ISO 10303-42, offset_surface.
 type Offset struct {
-	base Surface
-	d    float64
+	base  Surface
+	d     float64
+	poles []Pole // of the base
 }
 
 // Smooth surfaces know their second derivatives too.
@@ -41,7 +42,7 @@ func NewOffset(s Surface, d float64) (Offset, error) {
 			return Offset{}, fmt.Errorf("offset of an offset, more than %d deep", maxOffsets)
 		}
 	}
-	return Offset{base: s, d: d}, nil
+	return Offset{base: s, d: d, poles: Poles(s)}, nil
 }
 
 // Base is the surface that is offset.
@@ -120,7 +121,7 @@ func (s Offset) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 	if h.Given {
 		try(h.U, h.V)
 	}
-	if !(d2 <= onSurface*onSurface) {
+	if !(d2 <= onSurface*onSurface) || stuckAt(s.poles, best.U, best.V, d2) {
 		try(s.base.Param(p, h))
 	}
 	if !(d2 <= onSurface*onSurface) { // from where p stood before the offset

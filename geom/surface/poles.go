@@ -90,7 +90,7 @@ func collapsed(s Surface, onU bool, t float64) (mgl64.Vec3, bool) {
 // so that the offset surface stays a point.
 func offsetPoles(s Offset) []Pole {
 	var out []Pole
-	for _, c := range Poles(s.base) {
+	for _, c := range s.poles {
 		if p, ok := collapsed(s, c.OnU, c.At); ok {
 			out = append(out, Pole{c.OnU, c.At, p})
 		}

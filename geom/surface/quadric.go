@@ -15,22 +15,6 @@ const turn = 2 * math.Pi
 // point is rounding noise and the hint's angle is taken instead.
 const onAxis = 1e-9
 
-// positive reports a finite number above zero; NaN is not.
-func positive(x float64) bool { return x > 0 && !math.IsInf(x, 1) }
-
-// check refuses a bad frame and sizes that are not positive mm.
-func check(kind string, f geom.Frame, sizes ...float64) error {
-	if !f.Valid() {
-		return fmt.Errorf("%s: %w", kind, geom.ErrNoDirection)
-	}
-	for _, s := range sizes {
-		if !positive(s) {
-			return fmt.Errorf("%s of size %g mm: want a positive number", kind, s)
-		}
-	}
-	return nil
-}
-
 // dir is x X + y Y + z Z of the frame, at the same from its origin.
 func dir(f *geom.Frame, x, y, z float64) mgl64.Vec3 {
 	return mgl64.Vec3{
@@ -84,7 +68,7 @@ type Plane struct{ f geom.Frame }
 
 // NewPlane refuses a frame that is not orthonormal and finite.
 func NewPlane(f geom.Frame) (Plane, error) {
-	if err := check("plane", f); err != nil {
+	if err := geom.CheckPlaced("plane", f); err != nil {
 		return Plane{}, err
 	}
 	return Plane{f}, nil
@@ -131,7 +115,7 @@ type Cylinder struct {
 
 // NewCylinder refuses a radius that is not a positive number of mm.
 func NewCylinder(f geom.Frame, r float64) (Cylinder, error) {
-	if err := check("cylinder", f, r); err != nil {
+	if err := geom.CheckPlaced("cylinder", f, r); err != nil {
 		return Cylinder{}, err
 	}
 	return Cylinder{f, r}, nil
@@ -204,7 +188,7 @@ type Cone struct {
 // reaches π/2. A negative half angle (the cone narrows along Z) is outside
 // ISO 10303-42 but clear, and is taken.
 func NewCone(f geom.Frame, r, semiAngle float64) (Cone, error) {
-	if err := check("cone", f); err != nil {
+	if err := geom.CheckPlaced("cone", f); err != nil {
 		return Cone{}, err
 	}
 	if !(r >= 0) || math.IsInf(r, 1) {

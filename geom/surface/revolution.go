@@ -43,7 +43,7 @@ func NewRevolution(c curve.Curve, axis geom.Axis) (Revolution, error) {
 	var far mgl64.Vec3
 	size := 0.0
 	for _, p := range all {
-		q := across(p.P.Sub(axis.O), d)
+		q := geom.Across(p.P.Sub(axis.O), d)
 		size = max(size, p.P.Sub(axis.O).Len())
 		if q.Len() > far.Len() {
 			far = q
@@ -57,7 +57,7 @@ func NewRevolution(c curve.Curve, axis geom.Axis) (Revolution, error) {
 	for _, p := range all {
 		q := p.P.Sub(axis.O)
 		s.flat = s.flat && math.Abs(q.Dot(s.f)) <= 1e-9*size
-		s.starts = append(s.starts, curve.Start{T: p.T, P: mgl64.Vec3{q.Dot(d), across(q, d).Len()}})
+		s.starts = append(s.starts, curve.Start{T: p.T, P: mgl64.Vec3{q.Dot(d), geom.Across(q, d).Len()}})
 	}
 	s.poles = s.findPoles()
 	return s, nil
@@ -95,8 +95,8 @@ func (s Revolution) findPoles() []Pole {
 // toAxis measures the curve's distance from the axis.
 func (s *Revolution) toAxis(v float64) curve.Gap {
 	c, d1, d2 := curve.Eval(s.c, v)
-	q := across(c.Sub(s.a.O), s.a.D)
-	q1 := across(d1, s.a.D)
+	q := geom.Across(c.Sub(s.a.O), s.a.D)
+	q1 := geom.Across(d1, s.a.D)
 	return curve.Gap{D2: q.Dot(q), G: q.Dot(q1), H: q1.Dot(q1) + q.Dot(d2), S: q1.Dot(q1)}
 }
 
@@ -136,7 +136,7 @@ func (s Revolution) Derivatives(u, v float64) (du, dv mgl64.Vec3) {
 func (s Revolution) SecondDerivatives(u, v float64) (duu, duv, dvv mgl64.Vec3) {
 	y, x := math.Sincos(u)
 	q, d1, d2 := curve.Eval(s.c, v)
-	q = across(q.Sub(s.a.O), s.a.D).Mul(-1)
+	q = geom.Across(q.Sub(s.a.O), s.a.D).Mul(-1)
 	d1 = s.a.D.Cross(d1)
 	return s.turned(&q, x, y), s.turned(&d1, x, y), s.turned(&d2, x, y)
 }
@@ -181,7 +181,7 @@ type section struct{ h, r float64 }
 // Param finds the curve's foot point in the half plane of p, then the angle.
 func (s Revolution) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 	q := p.Sub(s.a.O)
-	to := section{h: q.Dot(s.a.D), r: across(q, s.a.D).Len()}
+	to := section{h: q.Dot(s.a.D), r: geom.Across(q, s.a.D).Len()}
 	v0, _ := s.c.Domain()
 	pv := s.c.Period()
 	d2 := math.Inf(1)
@@ -268,7 +268,7 @@ func (s *Revolution) gap(t float64, to section) curve.Gap {
 	h, h1, h2 := dot(&q, d), dot(&d1, d), dot(&d2, d)
 	r, r1, r2 := dot(&q, &s.e), dot(&d1, &s.e), dot(&d2, &s.e)
 	if !s.flat {
-		r, r1, r2 = radial(across(q, *d), across(d1, *d), d2)
+		r, r1, r2 = radial(geom.Across(q, *d), geom.Across(d1, *d), d2)
 	}
 	h, r = h-to.h, r-to.r
 	speed := h1*h1 + r1*r1

@@ -22,7 +22,7 @@ type Sphere struct {
 
 // NewSphere refuses a radius that is not a positive number of mm.
 func NewSphere(f geom.Frame, r float64) (Sphere, error) {
-	if err := check("sphere", f, r); err != nil {
+	if err := geom.CheckPlaced("sphere", f, r); err != nil {
 		return Sphere{}, err
 	}
 	return Sphere{f, r}, nil
@@ -97,7 +97,7 @@ type Torus struct {
 
 // NewTorus refuses radii that are not positive numbers of mm.
 func NewTorus(f geom.Frame, major, minor float64) (Torus, error) {
-	if err := check("torus", f, major, minor); err != nil {
+	if err := geom.CheckPlaced("torus", f, major, minor); err != nil {
 		return Torus{}, err
 	}
 	return Torus{f, major, minor}, nil

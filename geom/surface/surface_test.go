@@ -319,16 +319,43 @@ func TestParamOnSlenderPatch(t *testing.T) {
 
 // Near a pole a hint from its other side must not hold the search there.
 func TestParamNearPole(t *testing.T) {
-	for _, name := range []string{"bsphere", "dome", "sphere"} {
-		s := zoo()[name]
-		pole := Poles(s)[len(Poles(s))-1]
-		for _, off := range []float64{1e-2, 1e-4, 1e-5, 1e-6} {
-			p := s.Point(0.3, pole.At-off)
-			for _, hu := range []float64{0, 0.3, 1.5, 2.2, 3.3} {
-				u, v := s.Param(p, Near(hu, pole.At))
-				if d := s.Point(u, v).Sub(p).Len(); d > 1e-8 {
-					t.Errorf("%s: %g before the pole with hint %g: %g mm off", name, off, hu, d)
+	for name, s := range zoo() {
+		_, _, v0, v1 := finiteDomain(s)
+		for _, pole := range Poles(s) {
+			for _, off := range []float64{0.3, 1e-2, 1e-4, 1e-5, 1e-6} {
+				for _, at := range []float64{pole.At - off, pole.At + off} {
+					if name != "apple" && (at < v0 || at > v1) {
+						continue
+					}
+					p := s.Point(0.3, at)
+					for _, hu := range []float64{0, 0.3, 1.5, 2.2, 3.3} {
+						u, v := s.Param(p, Near(hu, pole.At))
+						if d := s.Point(u, v).Sub(p).Len(); d > 1e-8 {
+							t.Errorf("%s: %g from the pole at %g with hint %g: %g mm off", name, at-pole.At, pole.At, hu, d)
+						}
+					}
 				}
+			}
+		}
+	}
+}
+
+// From a hint nearby the walk ends where the search over all the surface does,
+// for points off the surface as well; At is Point and Normal.
+func TestFootAndAt(t *testing.T) {
+	for name, s := range zoo() {
+		u0, u1, v0, v1 := finiteDomain(s)
+		for i := range 25 {
+			u, v := u0+(u1-u0)*(0.2+0.15*float64(i%5)), v0+(v1-v0)*(0.2+0.15*float64(i/5))
+			q, n := At(s, u, v)
+			if d := q.Sub(s.Point(u, v)).Len(); d > 1e-12 || n.Sub(s.Normal(u, v)).Len() > 1e-12 {
+				t.Errorf("%s: At(%g, %g) is %g mm off", name, u, v, d)
+			}
+			p := q.Add(n.Mul(0.02))
+			x, y := Foot(s, p, Near(u+0.01*(u1-u0), v-0.01*(v1-v0)))
+			a, b := s.Point(x, y).Sub(p).Len(), s.Point(s.Param(p, Hint{})).Sub(p).Len()
+			if math.Abs(a-b) > 1e-9 {
+				t.Errorf("%s: foot of (%g, %g) is %g mm away, the nearest point %g", name, u, v, a, b)
 			}
 		}
 	}
@@ -388,7 +415,7 @@ func TestNormalAtPoles(t *testing.T) {
 func TestNormalsPointOutward(t *testing.T) {
 	f := tilted()
 	axis := geom.Axis{O: f.O, D: f.Z}
-	away := func(p mgl64.Vec3) mgl64.Vec3 { return across(p.Sub(f.O), f.Z) }
+	away := func(p mgl64.Vec3) mgl64.Vec3 { return geom.Across(p.Sub(f.O), f.Z) }
 	for _, name := range []string{"cylinder", "sphere", "bcylinder", "bsphere", "hyperboloid", "turnedline", "turnedwave", "dome"} {
 		s := zoo()[name]
 		u0, u1, v0, v1 := finiteDomain(s)
@@ -538,7 +565,6 @@ func TestOddParameters(t *testing.T) {
 			s.Param(mgl64.Vec3{x, 0, 1}, Hint{})
 			s.Param(mgl64.Vec3{x, 0, 1}, Near(0, x))
 			s.Param(mgl64.Vec3{}, Near(x, x))
-			Steps(s, 0, x, 0, 1, geom.Tolerance{Chord: x, Angle: x})
 		}
 		Canonical(s, math.NaN())
 	}

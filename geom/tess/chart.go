@@ -70,17 +70,28 @@ func (c *chart) point(p mgl64.Vec2) mgl64.Vec3 { return c.s.Point(c.uv(p)) }
 // normal is along ∂P/∂u × ∂P/∂v, which is ∂P/∂x × ∂P/∂y as well.
 func (c *chart) normal(p mgl64.Vec2) mgl64.Vec3 { return c.s.Normal(c.uv(p)) }
 
-// invert finds p's place; near, unless nil, is where to look first, and the
-// answer lies within half a period of it.
-func (c *chart) invert(p mgl64.Vec3, near *mgl64.Vec2) mgl64.Vec2 {
+// both are point and normal.
+func (c *chart) both(p mgl64.Vec2) (at, normal mgl64.Vec3) {
+	u, v := c.uv(p)
+	return surface.At(c.s, u, v)
+}
+
+// guess is a place to look first; the zero value is none.
+type guess struct {
+	at    mgl64.Vec2
+	given bool
+}
+
+// invert finds p's place, within half a period of the guess.
+func (c *chart) invert(p mgl64.Vec3, near guess) mgl64.Vec2 {
 	var h surface.Hint
-	if near != nil {
-		h = surface.Near(c.uv(*near))
+	if near.given {
+		h = surface.Near(c.uv(near.at))
 	}
 	q := c.place(c.s.Param(p, h))
-	if near != nil {
+	if near.given {
 		for k := range 2 {
-			q[k] = nearTo(q[k], near[k], c.period[k])
+			q[k] = nearTo(q[k], near.at[k], c.period[k])
 		}
 	}
 	return q
@@ -150,7 +161,8 @@ func (c *chart) straight(a, b mgl64.Vec2, pa, pb mgl64.Vec3, tol geom.Tolerance)
 // there. Distance along the surface does not count: where parameters are spaced
 // unevenly, the middle of a chord is not over the middle of its ends' places.
 func (c *chart) above(q mgl64.Vec2, p mgl64.Vec3) float64 {
-	return math.Abs(p.Sub(c.point(q)).Dot(c.normal(q)))
+	at, n := c.both(q)
+	return math.Abs(p.Sub(at).Dot(n))
 }
 
 // between is the angle between unit vectors; 0 where one has no direction.

@@ -25,6 +25,14 @@ type net struct {
 // maxCuts bounds the points on one edge.
 const maxCuts = 1 << 14
 
+// A curve that ends farther than this from its edge's vertices is not the
+// edge's: a radius or a place in the file is wrong, and its points would lead
+// anywhere. Sloppy writers have been seen at 0.08 mm.
+const (
+	maxGap      = 1.0  // mm
+	maxGapShare = 0.05 // of the distance between the vertices
+)
+
 // cutEdges cuts every edge once. Edges that cannot be cut are straight lines
 // between their vertices.
 func cutEdges(b *brep.Body, tol geom.Tolerance) net {
@@ -61,7 +69,7 @@ func (n *net) cut(b *brep.Body, i int, tol geom.Tolerance) {
 	if fault := guarded(func() { inner, why = innerPoints(b, e, tol) }); fault != "" {
 		inner, why = nil, fault
 	}
-	chain := []int32{start}
+	chain := append(make([]int32, 0, len(inner)+2), start)
 	for _, p := range inner {
 		chain = append(chain, int32(len(n.pts)))
 		n.pts = append(n.pts, p)
@@ -85,11 +93,15 @@ func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, 
 	if !ok {
 		return nil, "edge's curve has no piece between its vertices"
 	}
+	gap := max(e.Curve.Point(t0).Sub(from).Len(), e.Curve.Point(t1).Sub(to).Len())
+	if !(gap <= max(maxGap, maxGapShare*end.Sub(start).Len())) { // NaN is refused too
+		return nil, fmt.Sprintf("edge's curve ends %.3g mm beside its vertices; a straight line stands in", gap)
+	}
 	ts := curve.Cut(e.Curve, t0, t1, tol)
 	if len(ts) > maxCuts {
 		return nil, fmt.Sprintf("edge needs more than %d points", maxCuts)
 	}
-	var pts []mgl64.Vec3
+	pts := make([]mgl64.Vec3, 0, len(ts))
 	for k := 1; k+1 < len(ts); k++ {
 		p := e.Curve.Point(ts[k])
 		if !geom.Finite(p) {
@@ -101,7 +113,6 @@ func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, 
 		slices.Reverse(pts)
 	}
 	pts = thinned(pts, start, end, tol)
-	gap := max(e.Curve.Point(t0).Sub(from).Len(), e.Curve.Point(t1).Sub(to).Len())
 	if gap > max(tol.Chord, 1e-4*end.Sub(start).Len()) {
 		return pts, fmt.Sprintf("edge's curve ends %.3g mm beside its vertices", gap)
 	}

@@ -11,16 +11,16 @@ import (
 )
 
 // A whole sphere is one face without loops.
-func ExampleBody() {
+func ExampleBodies() {
 	s, err := surface.NewSphere(geom.World(), 10)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	b := &brep.Body{Solid: true, Faces: []brep.Face{{Surface: s, SameSense: true}}}
-	m, faults := tess.Body(context.Background(), b, geom.Tolerance{Chord: 0.01, Angle: 0.2})
-	fmt.Println(m.IsClosed(), len(faults))
-	fmt.Printf("%.1f of 4.2 cm³\n", m.Volume()/1000)
+	meshes, faults := tess.Bodies(context.Background(), []*brep.Body{b}, geom.Tolerance{Chord: 0.01, Angle: 0.2}, 1)
+	fmt.Println(meshes[0].IsClosed(), len(faults[0]))
+	fmt.Printf("%.1f of 4.2 cm³\n", meshes[0].Volume()/1000)
 	// Output:
 	// true 0
 	// 4.2 of 4.2 cm³

@@ -5,10 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync"
 
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/geom/brep"
+	"stepscan/geom/mesh"
 	"stepscan/geom/tess/cdt"
 )
 
@@ -78,11 +80,11 @@ func (w *work) tryFace(i brep.FaceIndex) faceResult {
 		return faceResult{why: errNoSurface.Error()}
 	}
 	chains, note := w.chains(face)
+	need := needed(chains)
 	var first error
 	crossed := false
 	for _, try := range attempts {
-		f := &faceWork{w: w, face: face, poleTol: poleTolerance(w.body)}
-		f.need = needed(chains)
+		f := &faceWork{w: w, face: face, poleTol: poleTolerance(w.body), need: need}
 		tris, err := try.mesh(f, chains)
 		var how fitting
 		if err == nil {
@@ -104,7 +106,7 @@ func (w *work) tryFace(i brep.FaceIndex) faceResult {
 			why: cmp.Or(note, how.note), turned: how.turned, crossed: crossed && try.rough,
 		}
 	}
-	if len(chains) > 0 && len(needed(chains)) == 0 {
+	if len(chains) > 0 && len(need) == 0 {
 		return faceResult{ok: true, why: "edges lie on each other; face without area left out"}
 	}
 	return faceResult{why: first.Error(), crossed: crossed}
@@ -145,14 +147,14 @@ func (w *work) chain(l brep.Loop) (chain []int32, note string) {
 		if why := w.net.why[c.Edge]; why != "" {
 			note = why
 		}
-		e := slices.Clone(w.net.chain[c.Edge])
+		from := len(chain)
+		chain = append(chain, w.net.chain[c.Edge]...)
 		if c.Reversed {
-			slices.Reverse(e)
+			slices.Reverse(chain[from:])
 		}
-		if k > 0 && len(chain) > 0 && chain[len(chain)-1] != e[0] {
+		if k > 0 && from > 0 && chain[from-1] != chain[from] {
 			note = "loop whose edges do not follow each other"
 		}
-		chain = append(chain, e...)
 	}
 	return compactRing(chain), note
 }
@@ -176,23 +178,53 @@ type side struct{ a, b int32 }
 // needed lists the border of the face, pieces that are used both ways (seams)
 // left out.
 func needed(chains [][]int32) []side {
-	count := map[side]int{}
-	var order []side
-	for _, c := range chains {
-		for i, a := range c {
-			s := side{a, c[(i+1)%len(c)]}
-			order = append(order, s)
-			count[s]++
+	c := counts.Get().(*count)
+	defer counts.Put(c)
+	n := 0
+	for _, l := range chains {
+		n += len(l)
+	}
+	c.reset(n)
+	for _, l := range chains {
+		for i, a := range l {
+			k, _ := c.sides.Add(a, l[(i+1)%len(l)])
+			c.add(k, 1)
 		}
 	}
-	var out []side
-	for _, s := range order {
-		back := side{s.b, s.a}
-		if count[s] > count[back] {
-			out = append(out, s)
+	out := make([]side, 0, n)
+	for _, l := range chains {
+		for i, a := range l {
+			b := l[(i+1)%len(l)]
+			k, _ := c.sides.Find(a, b)
+			if back, ok := c.sides.Find(b, a); !ok || c.n[k] > c.n[back] {
+				out = append(out, side{a, b})
+			}
 		}
 	}
 	return out
+}
+
+// count is a number for each of some sides.
+type count struct {
+	sides mesh.Sides
+	n     []int32
+}
+
+// counts keep their memory from face to face.
+var counts = sync.Pool{New: func() any { return new(count) }}
+
+// reset makes room for some sides.
+func (c *count) reset(sides int) {
+	c.sides.Reset(sides)
+	c.n = slices.Grow(c.n[:0], sides)
+}
+
+// add adds d to the number of side i.
+func (c *count) add(i int, d int32) {
+	if i == len(c.n) {
+		c.n = append(c.n, 0)
+	}
+	c.n[i] += d
 }
 
 // errBorder says that a face's mesh would not fit its neighbours.
@@ -209,22 +241,22 @@ type fitting struct {
 // against the surface's normal turn the face; where only some do, they are
 // taken to be marked wrongly.
 func (f *faceWork) fit(tris [][3]int32) (fitting, error) {
-	border := borderOf(tris)
+	border := counts.Get().(*count)
+	defer counts.Put(border)
+	border.ofBorder(tris)
 	along, against := 0, 0
 	for _, s := range f.need {
-		switch back := (side{s.b, s.a}); {
-		case border[s] == 1:
+		switch border.take(s) {
+		case 1:
 			along++
-			delete(border, s)
-		case border[back] == 1:
+		case -1:
 			against++
-			delete(border, back)
 		default:
 			return fitting{}, errBorder
 		}
 	}
 	switch {
-	case len(border) > 0:
+	case !border.empty():
 		return fitting{}, errBorder
 	case against == 0:
 		return fitting{}, nil
@@ -235,22 +267,46 @@ func (f *faceWork) fit(tris [][3]int32) (fitting, error) {
 	return fitting{note: "some loops run in the wrong sense; sense taken from their place"}, nil
 }
 
-// borderOf counts the sides that no other triangle uses the other way round.
-func borderOf(tris [][3]int32) map[side]int {
-	count := make(map[side]int, 3*len(tris))
+// ofBorder counts for each edge of the triangles how many more of them run
+// along it from the lower to the higher number than back.
+func (c *count) ofBorder(tris [][3]int32) {
+	c.reset(3*len(tris)/2 + 3)
 	for _, t := range tris {
 		for k := range 3 {
-			s := side{t[k], t[(k+1)%3]}
-			if back := (side{s.b, s.a}); count[back] > 0 {
-				if count[back]--; count[back] == 0 {
-					delete(count, back)
-				}
+			a, b := t[k], t[(k+1)%3]
+			i, _ := c.sides.AddEdge(a, b)
+			if a < b {
+				c.add(i, 1)
 			} else {
-				count[s]++
+				c.add(i, -1)
 			}
 		}
 	}
-	return count
+}
+
+// take says how often the side is on the border, negative for the side from b
+// to a, and strikes it off.
+func (c *count) take(s side) int32 {
+	i, ok := c.sides.Find(min(s.a, s.b), max(s.a, s.b))
+	if !ok {
+		return 0
+	}
+	n := c.n[i]
+	if s.a > s.b {
+		n = -n
+	}
+	c.n[i] = 0
+	return n
+}
+
+// empty reports that no side has a number but 0.
+func (c *count) empty() bool {
+	for _, n := range c.n {
+		if n != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // flip turns triangles over in place.

@@ -109,7 +109,7 @@ func TestFacesAgainstTheirArea(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			m := newMaker(t)
 			c.make(m)
-			out, faults := Body(context.Background(), m.b, geom.Tolerance{Chord: 0.005, Angle: 0.1})
+			out, faults := meshOne(context.Background(), m.b, geom.Tolerance{Chord: 0.005, Angle: 0.1})
 			for _, f := range faults {
 				t.Errorf("%s (repaired %v)", f.Why, f.Repaired)
 			}
@@ -246,7 +246,7 @@ func TestRepairs(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			m := newMaker(t)
 			c.make(m)
-			out, faults := Body(context.Background(), m.b, geom.Tolerance{Chord: 0.01, Angle: 0.2})
+			out, faults := meshOne(context.Background(), m.b, geom.Tolerance{Chord: 0.01, Angle: 0.2})
 			found := c.why == ""
 			for _, f := range faults {
 				t.Logf("face %d: %s", f.Face, f.Why)
@@ -330,7 +330,7 @@ func TestSpoiledBodiesEndInFaults(t *testing.T) {
 		for range rapid.IntRange(1, 3).Draw(t, "spoils") {
 			spoil(t, m.b)
 		}
-		out, faults := Body(context.Background(), m.b, Default)
+		out, faults := meshOne(context.Background(), m.b, Default)
 		for i, tr := range out.Triangles {
 			for _, v := range tr {
 				if v < 0 || int(v) >= len(out.Vertices) {

@@ -3,9 +3,11 @@ package tess
 import (
 	"errors"
 	"math"
+	"sync"
 
 	"github.com/go-gl/mathgl/mgl64"
 
+	"stepscan/geom/mesh"
 	"stepscan/geom/tess/cdt"
 )
 
@@ -33,36 +35,62 @@ var (
 type filler struct {
 	f     *faceWork
 	c     *chart
-	t     *cdt.T
+	t     cdt.T
 	scale mgl64.Vec2 // from the parameter plane to the plane of the triangulation
-	uv    []mgl64.Vec2
-	id    []int32
-	p     []mgl64.Vec3
-	limit int        // points at which refining stops
-	extra [][3]int32 // triangles without area that close sides with a corner on them
+	// By vertex of the triangulation: place, number in the mesh, point, and the
+	// surface's normal once it was asked for.
+	uv     []mgl64.Vec2
+	id     []int32
+	p      []mgl64.Vec3
+	normal []vertexNormal
+	limit  int        // points at which refining stops
+	extra  [][3]int32 // triangles without area that close sides with a corner on them
+	sides  mesh.Sides // inside the face, those that have been measured
+	off    []float64  // by side: see offSide
+	border []mgl64.Vec2
+	add    []mgl64.Vec2
+}
+
+type vertexNormal struct {
+	n     mgl64.Vec3
+	known bool
+}
+
+// fillers keep their memory from face to face.
+var fillers = sync.Pool{New: func() any { return new(filler) }}
+
+// reset makes m ready for a face.
+func (m *filler) reset(f *faceWork, c *chart, scale mgl64.Vec2) {
+	m.f, m.c, m.scale, m.limit = f, c, scale, faceLimit(len(f.w.body.Faces))
+	m.uv, m.id, m.p, m.normal = m.uv[:0], m.id[:0], m.p[:0], m.normal[:0]
+	m.extra, m.off, m.border = m.extra[:0], m.off[:0], m.border[:0]
+	m.sides.Reset(0)
 }
 
 // fill triangulates the region; its triangles turn anticlockwise.
 func (f *faceWork) fill(r region) ([][3]int32, error) {
 	g := grid(r, f.w.tol)
-	m := &filler{f: f, c: r.c, scale: g.scale, limit: faceLimit(len(f.w.body.Faces))}
-	var pts []mgl64.Vec2
+	m := fillers.Get().(*filler)
+	defer func() {
+		m.f, m.c = nil, nil
+		fillers.Put(m)
+	}()
+	m.reset(f, r.c, g.scale)
 	g.snap(r.rings)
 	for i := range r.rings {
 		for _, n := range r.rings[i].nodes {
 			m.uv, m.id, m.p = append(m.uv, n.at), append(m.id, n.id), append(m.p, f.at(n.id))
-			pts = append(pts, m.scaled(n.at))
+			m.border = append(m.border, m.scaled(n.at))
 		}
 	}
-	var err error
-	if m.t, err = cdt.New(pts); err != nil {
+	if err := m.t.Reset(m.border); err != nil {
 		return nil, err
 	}
 	if err := m.constrain(r); err != nil {
 		return nil, err
 	}
 	m.t.Mark()
-	m.addGrid(r, g)
+	m.addGrid(g)
 	m.refine(g)
 	return m.triangles()
 }
@@ -105,8 +133,9 @@ func (m *filler) closeSide(a, b int32, through []int32) {
 // triangles gives the mesh vertex numbers; triangles that are a line in space,
 // at poles, drop out.
 func (m *filler) triangles() ([][3]int32, error) {
-	out := m.extra
-	for _, t := range m.t.Triangles() {
+	all := m.t.Triangles()
+	out := append(make([][3]int32, 0, len(m.extra)+len(all)), m.extra...)
+	for _, t := range all {
 		ids := [3]int32{m.id[t[0]], m.id[t[1]], m.id[t[2]]}
 		if ids[0] != ids[1] && ids[1] != ids[2] && ids[2] != ids[0] {
 			out = append(out, ids)
@@ -123,7 +152,7 @@ func (m *filler) insert(at mgl64.Vec2, clear, clearSide float64) bool {
 	if m.t.Len() > m.limit {
 		return false
 	}
-	p, q := m.scaled(at), m.c.point(at)
+	p := m.scaled(at)
 	_, ok := m.t.Insert(p, func(c [3]int32, fixed [3]bool) bool {
 		for k := range 3 {
 			if m.t.Point(c[k]).Sub(p).Len() < clear {
@@ -133,13 +162,17 @@ func (m *filler) insert(at mgl64.Vec2, clear, clearSide float64) bool {
 				continue
 			}
 			a, b := c[(k+1)%3], c[(k+2)%3]
-			if offSegment(m.t.Point(a), m.t.Point(b), p) < clearSide || foldedOver(m.p[a], m.p[b], q, m.c.normal(at)) {
+			if offSegment(m.t.Point(a), m.t.Point(b), p) < clearSide {
+				return false
+			}
+			if q, n := m.c.both(at); foldedOver(m.p[a], m.p[b], q, n) {
 				return false
 			}
 		}
 		return true
 	})
 	if ok {
+		q := m.c.point(at)
 		m.uv, m.p, m.id = append(m.uv, at), append(m.p, q), append(m.id, m.f.own(q))
 	}
 	return ok
@@ -157,7 +190,7 @@ func offSegment(a, b, p mgl64.Vec2) float64 {
 
 // addGrid puts points on the grid's lines inside the region, not too near its
 // border.
-func (m *filler) addGrid(r region, g gridLines) {
+func (m *filler) addGrid(g gridLines) {
 	const clear, clearSide = 0.45, 0.25 // of a grid step
 	if g.nx < 1 || g.ny < 1 || g.nx == 1 && g.ny == 1 {
 		return
@@ -176,22 +209,17 @@ func (m *filler) refine(g gridLines) {
 		return
 	}
 	const passes = 12
-	done := map[[3]int32]bool{}
 	for range passes {
-		var add []mgl64.Vec2
-		fixed := m.t.Fixed()
-		for i, t := range m.t.Triangles() {
-			if done[t] {
-				continue
+		m.add = m.add[:0]
+		m.t.Fresh(func(t [3]int32, fixed [3]bool) bool {
+			q, bad := m.worst(t, fixed)
+			if bad {
+				m.add = append(m.add, q)
 			}
-			if q, bad := m.worst(t, fixed[i]); bad {
-				add = append(add, q)
-			} else {
-				done[t] = true
-			}
-		}
+			return !bad
+		})
 		n := 0
-		for _, q := range add {
+		for _, q := range m.add {
 			if m.insert(q, 0.02, 0.01) {
 				n++
 			}
@@ -206,39 +234,62 @@ func (m *filler) refine(g gridLines) {
 // that may be divided, or at its own middle; bad when that breaks the
 // tolerance.
 func (m *filler) worst(t [3]int32, fixed [3]bool) (at mgl64.Vec2, bad bool) {
-	tol := m.f.w.tol
 	most := 1.0
 	for k := range 3 {
 		a, b := t[(k+1)%3], t[(k+2)%3]
 		if fixed[k] {
 			continue
 		}
-		mid := m.uv[a].Add(m.uv[b]).Mul(0.5)
-		off := m.c.above(mid, m.p[a].Add(m.p[b]).Mul(0.5)) / tol.Chord
-		if m.t.Point(a).Sub(m.t.Point(b)).Len() > 0.5 { // steps: shorter ones may turn as they must
-			off = max(off, between(m.c.normal(m.uv[a]), m.c.normal(m.uv[b]))/(1.5*tol.Angle))
-		}
-		if off > most {
-			most, at, bad = off, mid, true
+		if off := m.offSide(a, b); off > most {
+			most, at, bad = off, m.uv[a].Add(m.uv[b]).Mul(0.5), true
 		}
 	}
 	mid := m.uv[t[0]].Add(m.uv[t[1]]).Add(m.uv[t[2]]).Mul(1.0 / 3)
-	if off := offPlane(m.p[t[0]], m.p[t[1]], m.p[t[2]], m.c.point(mid)) / tol.Chord; off > most {
+	p, n := m.c.both(mid)
+	if off := offPlane(m.p[t[0]], m.p[t[1]], m.p[t[2]], p) / m.f.w.tol.Chord; off > most {
 		at, bad = mid, true
 	}
-	if !bad && fixed == [3]bool{} && m.folded(t, mid) { // at the border more points make it worse
+	// A triangle that turns its back to the surface's outside, or nearly stands
+	// on edge: where the surface's lines bend within it, its straight sides can
+	// cut across its neighbours. At the border more points make it worse.
+	if !bad && fixed == [3]bool{} && foldedOver(m.p[t[0]], m.p[t[1]], m.p[t[2]], n) {
 		return m.longest(t, fixed)
 	}
 	return at, bad
 }
 
-// folded reports that a triangle turns its back to the surface's outside, or
-// nearly stands on edge: where the surface's lines bend within it, the straight
-// side of a triangle can cut across its neighbours.
-func (m *filler) folded(t [3]int32, mid mgl64.Vec2) bool {
-	return foldedOver(m.p[t[0]], m.p[t[1]], m.p[t[2]], m.c.normal(mid))
+// offSide is by how many times the tolerance the side from a to b breaks it,
+// measured once for both of its triangles: the height over its middle, or, for
+// sides longer than half a step, the turn of the normal. Shorter ones may turn
+// as they must.
+func (m *filler) offSide(a, b int32) float64 {
+	i, fresh := m.sides.AddEdge(a, b)
+	if !fresh {
+		return m.off[i]
+	}
+	tol := m.f.w.tol
+	off := m.c.above(m.uv[a].Add(m.uv[b]).Mul(0.5), m.p[a].Add(m.p[b]).Mul(0.5)) / tol.Chord
+	if m.t.Point(a).Sub(m.t.Point(b)).Len() > 0.5 {
+		off = max(off, between(m.normalAt(a), m.normalAt(b))/(1.5*tol.Angle))
+	}
+	m.off = append(m.off, off)
+	return off
 }
 
+// normalAt is the surface's normal at a vertex.
+func (m *filler) normalAt(v int32) mgl64.Vec3 {
+	for len(m.normal) < len(m.uv) {
+		m.normal = append(m.normal, vertexNormal{})
+	}
+	n := &m.normal[v]
+	if !n.known {
+		*n = vertexNormal{m.c.normal(m.uv[v]), true}
+	}
+	return n.n
+}
+
+// foldedOver reports that the triangle a, b, c stands by more than 72 degrees
+// (cosine 0.3) off the normal.
 func foldedOver(a, b, c, normal mgl64.Vec3) bool {
 	n := b.Sub(a).Cross(c.Sub(a))
 	return n.Dot(normal) < 0.3*n.Len()

@@ -13,11 +13,16 @@ import (
 func (w *work) finish() (*mesh.Mesh, []Fault) {
 	w.splitTwins()
 	m := w.assemble()
-	if !m.IsClosed() && w.reorient() {
+	closed := m.IsClosed()
+	if !closed && w.reorient() {
 		m = w.assemble()
+		closed = m.IsClosed()
 	}
 	m.Edges = w.lines()
-	why := w.outside(m)
+	why := ""
+	if closed {
+		why = outside(m)
+	}
 	var faults []Fault
 	for i := range w.out {
 		if r := &w.out[i]; r.why != "" || !r.ok {
@@ -32,8 +37,16 @@ func (w *work) finish() (*mesh.Mesh, []Fault) {
 }
 
 func (w *work) assemble() *mesh.Mesh {
-	m := &mesh.Mesh{Chord: w.tol.Chord}
-	m.Vertices = append(m.Vertices, w.net.pts...)
+	vertices, triangles := len(w.net.pts), 0
+	for i := range w.out {
+		vertices, triangles = vertices+len(w.out[i].own), triangles+len(w.out[i].tris)
+	}
+	m := &mesh.Mesh{
+		Vertices:  append(make([]mgl64.Vec3, 0, vertices), w.net.pts...),
+		Triangles: make([][3]int32, 0, triangles),
+		FaceOf:    make([]int32, 0, triangles),
+		Chord:     w.tol.Chord,
+	}
 	for i := range w.out {
 		w.addFace(m, int32(i))
 	}
@@ -56,10 +69,7 @@ func (w *work) addFace(m *mesh.Mesh, i int32) {
 }
 
 // outside turns a closed mesh that is inside out.
-func (w *work) outside(m *mesh.Mesh) string {
-	if !m.IsClosed() {
-		return ""
-	}
+func outside(m *mesh.Mesh) string {
 	v := m.Volume()
 	if v >= 0 {
 		return ""

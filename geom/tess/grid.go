@@ -1,7 +1,9 @@
 package tess
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -122,21 +124,34 @@ func (c *chart) twist(lo, hi mgl64.Vec2) float64 {
 // snap puts nodes of the same vertex that all but coincide at exactly the same
 // place: slits, and corners where loops touch.
 func (g gridLines) snap(rings []ring) {
-	const near = 1e-6 // of a step
-	first := map[int32][]mgl64.Vec2{}
+	var all []*node
 	for i := range rings {
 		for k := range rings[i].nodes {
-			n := &rings[i].nodes[k]
-			found := false
-			for _, p := range first[n.id] {
-				if d := p.Sub(n.at); math.Abs(d[0]*g.scale[0]) <= near && math.Abs(d[1]*g.scale[1]) <= near {
-					n.at, found = p, true
-					break
-				}
+			all = append(all, &rings[i].nodes[k])
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *node) int { return cmp.Compare(a.id, b.id) })
+	for i, j := 0, 0; i < len(all); i = j {
+		for j = i + 1; j < len(all) && all[j].id == all[i].id; j++ {
+		}
+		g.snapNodes(all[i:j])
+	}
+}
+
+// snapNodes does so with the nodes of one vertex.
+func (g gridLines) snapNodes(same []*node) {
+	const near = 1e-6                  // of a step
+	places := make([]mgl64.Vec2, 0, 8) // poles stand at many places; only the first are looked at
+	for _, n := range same {
+		found := false
+		for _, p := range places {
+			if d := p.Sub(n.at); math.Abs(d[0]*g.scale[0]) <= near && math.Abs(d[1]*g.scale[1]) <= near {
+				n.at, found = p, true
+				break
 			}
-			if !found && len(first[n.id]) < 8 { // poles stand at many places
-				first[n.id] = append(first[n.id], n.at)
-			}
+		}
+		if !found && len(places) < cap(places) {
+			places = append(places, n.at)
 		}
 	}
 }

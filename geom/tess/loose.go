@@ -25,10 +25,10 @@ func (f *faceWork) loose(r region) ([][3]int32, error) {
 	if scale = grid(r, f.w.tol).scale; !geom.Finite(mgl64.Vec3{scale[0], scale[1]}) {
 		return nil, errUnbounded
 	}
-	poly := bridged(r.rings, scale)
-	if len(poly) > maxLoose {
+	if cornerCount(r.rings) > maxLoose { // bridging is quadratic too
 		return nil, errTooLarge
 	}
+	poly := bridged(r.rings, scale)
 	if len(poly) < 3 {
 		return nil, errEmpty
 	}
@@ -43,6 +43,16 @@ func (f *faceWork) loose(r region) ([][3]int32, error) {
 		return nil, errEmpty
 	}
 	return out, nil
+}
+
+// cornerCount is that of the polygon that the rings make once bridged: each
+// bridge repeats its two ends.
+func cornerCount(rings []ring) int {
+	n := 2 * (len(rings) - 1)
+	for _, r := range rings {
+		n += len(r.nodes)
+	}
+	return n
 }
 
 // bridged makes one anticlockwise polygon of the rings: the greatest outside,

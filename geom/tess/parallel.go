@@ -1,27 +1,13 @@
 package tess
 
 import (
-	"sync"
-	"sync/atomic"
+	"context"
+
+	"stepscan/geom/workers"
 )
 
-// parallel calls do(0) to do(jobs-1) on up to n workers. Each call writes only
-// to its own place, so that the result does not depend on who was first.
+// parallel calls do(0) to do(jobs-1) on up to n workers, all of them whatever
+// becomes of the context: a face that is not meshed any more says so itself.
 func parallel(n, jobs int, do func(i int)) {
-	if n = min(n, jobs); n <= 1 {
-		for i := range jobs {
-			do(i)
-		}
-		return
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range n {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < jobs; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	wg.Wait()
+	workers.Run(context.Background(), jobs, max(1, n), do)
 }

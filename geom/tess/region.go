@@ -237,6 +237,11 @@ func (f *faceWork) whole(c *chart, holes []ring) (region, error) {
 			if south.at > north.at {
 				south, north = north, south
 			}
+			if p := c.period[1]; p > 2*(north.at-south.at) {
+				// A torus that meets itself: the longer way round the tube is its
+				// outside, the shorter one the lemon within.
+				south, north = pole{north.at - p, north.p}, south
+			}
 			return f.open(c, f.poleRing(c, south, 1, nil), f.poleRing(c, north, -1, nil), holes)
 		}
 		if c.period[0] > 0 && c.period[1] > 0 {

@@ -28,20 +28,20 @@ type ring struct {
 // where the chain leaves as it came.
 func (f *faceWork) unwrap(c *chart, chain []int32, against bool) (ring, float64) {
 	chain = f.startOffPole(c, chain)
-	var r ring
+	r := ring{nodes: make([]node, 0, len(chain)+2)}
 	gap := 0.0
-	var cur *mgl64.Vec2
+	var cur guess
 	pole := polePass{}
 	for k := range len(chain) + 1 { // the first comes again: its place tells the winding
 		id := chain[k%len(chain)]
 		p := f.w.net.pts[id]
-		if at, side, ok := c.poleAt(p, f.poleTol); ok && cur != nil {
+		if at, side, ok := c.poleAt(p, f.poleTol); ok && cur.given {
 			pole = polePass{on: true, side: side, at: at, id: id}
 			continue
 		}
 		q := c.invert(p, cur)
 		if pole.on {
-			r.nodes = append(r.nodes, pole.nodes(c, *cur, &q, against)...)
+			r.nodes = append(r.nodes, pole.nodes(c, cur.at, &q, against)...)
 			pole.on = false
 		}
 		if k == len(chain) {
@@ -50,9 +50,7 @@ func (f *faceWork) unwrap(c *chart, chain []int32, against bool) (ring, float64)
 		}
 		gap = max(gap, c.point(q).Sub(p).Len())
 		r.nodes = append(r.nodes, node{q, id})
-		cur = &r.nodes[len(r.nodes)-1].at
-		last := *cur
-		cur = &last
+		cur = guess{q, true}
 	}
 	r.dividePoles()
 	return r, gap
@@ -62,6 +60,9 @@ func (f *faceWork) unwrap(c *chart, chain []int32, against bool) (ring, float64)
 // line: those across from the ring's other nodes, so that the straight lines of
 // a cone stay sides.
 func (r *ring) dividePoles() {
+	if !r.passesPole() {
+		return
+	}
 	var out []node
 	for i, n := range r.nodes {
 		out = append(out, n)
@@ -80,6 +81,16 @@ func (r *ring) dividePoles() {
 		}
 	}
 	r.nodes = out
+}
+
+// passesPole reports two nodes of one vertex in a row.
+func (r *ring) passesPole() bool {
+	for i := 1; i < len(r.nodes); i++ {
+		if r.nodes[i].id == r.nodes[i-1].id {
+			return true
+		}
+	}
+	return false
 }
 
 // between lists the coordinates k of the nodes that lie from a to b, in that
@@ -103,6 +114,9 @@ func (r *ring) between(k int, a, b float64) []float64 {
 func (f *faceWork) startOffPole(c *chart, chain []int32) []int32 {
 	for k, id := range chain {
 		if _, _, ok := c.poleAt(f.w.net.pts[id], f.poleTol); !ok {
+			if k == 0 {
+				return chain
+			}
 			return slices.Concat(chain[k:], chain[:k])
 		}
 	}

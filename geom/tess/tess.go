@@ -3,7 +3,6 @@ package tess
 import (
 	"context"
 	"math"
-	"runtime"
 
 	"stepscan/geom"
 	"stepscan/geom/brep"
@@ -24,12 +23,6 @@ const NoFace brep.FaceIndex = -1
 // Default is the tolerance that stands in where a caller's is not positive:
 // 0.05 mm and 20 degrees.
 var Default = geom.Tolerance{Chord: 0.05, Angle: 20 * math.Pi / 180}
-
-// Body meshes a body on all cores; see Bodies.
-func Body(ctx context.Context, b *brep.Body, tol geom.Tolerance) (*mesh.Mesh, []Fault) {
-	m, f := Bodies(ctx, []*brep.Body{b}, tol, runtime.GOMAXPROCS(0))
-	return m[0], f[0]
-}
 
 // Bodies meshes bodies on n workers; the result does not depend on n. Facets
 // leave the exact surface by at most tol.Chord mm wherever a face has no fault,

@@ -23,7 +23,7 @@ func meshOf(t tester, s solid, at geom.Frame, tol geom.Tolerance) (*brep.Body, *
 	m := newMaker(t)
 	m.at = at
 	s.make(m)
-	out, faults := Body(context.Background(), m.b, tol)
+	out, faults := meshOne(context.Background(), m.b, tol)
 	for _, f := range faults {
 		t.Errorf("%s: face %d: %s (repaired %v)", s.name, f.Face, f.Why, f.Repaired)
 	}
@@ -201,10 +201,16 @@ func TestCancelledFacesAreFaults(t *testing.T) {
 	cancel()
 	m := newMaker(t)
 	cube(m)
-	out, faults := Body(ctx, m.b, Default)
+	out, faults := meshOne(ctx, m.b, Default)
 	if len(faults) != 6 || faults[0].Repaired || len(out.Triangles) != 0 {
 		t.Errorf("%d faults, %d triangles; want 6 and none", len(faults), len(out.Triangles))
 	}
+}
+
+// meshOne meshes one body on two workers.
+func meshOne(ctx context.Context, b *brep.Body, tol geom.Tolerance) (*mesh.Mesh, []Fault) {
+	m, f := Bodies(ctx, []*brep.Body{b}, tol, 2)
+	return m[0], f[0]
 }
 
 func BenchmarkBody(b *testing.B) {

@@ -12,38 +12,41 @@ import (
 // side of another face: a mesh edge must not belong to four triangles. The
 // first face keeps its side.
 func (w *work) splitTwins() {
-	owner := map[side]int{}
+	n := 0
 	for i := range w.out {
+		n += 3 * len(w.out[i].tris)
+	}
+	owners := counts.Get().(*count)
+	defer counts.Put(owners)
+	owners.reset(n)
+	for i := range w.out {
+		var inside map[side]bool
 		for _, t := range w.out[i].tris {
 			for k := range 3 {
 				s := side{t[k], t[(k+1)%3]}
 				if s.a < 0 || s.b < 0 {
 					continue // a face's own point: nobody else has it
 				}
-				if _, taken := owner[s]; !taken {
-					owner[s] = i
+				if o, fresh := owners.sides.Add(s.a, s.b); fresh {
+					owners.add(o, int32(i))
+				} else if owners.n[o] != int32(i) {
+					if inside == nil {
+						inside = map[side]bool{}
+					}
+					inside[s] = true
 				}
 			}
 		}
-	}
-	for i := range w.out {
-		w.splitIn(i, owner)
+		if len(inside) > 0 {
+			w.splitIn(i, inside)
+		}
 	}
 }
 
 // splitIn divides the sides of face i that another face owns and that lie
 // inside face i, where both of their triangles are.
-func (w *work) splitIn(i int, owner map[side]int) {
+func (w *work) splitIn(i int, inside map[side]bool) {
 	r := &w.out[i]
-	inside := map[side]bool{}
-	for _, t := range r.tris {
-		for k := range 3 {
-			s := side{t[k], t[(k+1)%3]}
-			if o, ok := owner[s]; ok && o != i {
-				inside[s] = true
-			}
-		}
-	}
 	mid := map[side]int32{}
 	for n := 0; n < len(r.tris); n++ { // halves go to the end and are looked at again
 		t := r.tris[n]

@@ -31,8 +31,8 @@ func anticlockwise(p []mgl64.Vec2) []mgl64.Vec2 {
 // points of all rings in order. Rings that are no polygons or cross each other
 // give no triangles, which the mesh's Check then finds.
 func fill(rings [][]mgl64.Vec2) [][3]int32 {
-	t, err := cdt.New(slices.Concat(rings...))
-	if err != nil {
+	var t cdt.T
+	if err := t.Reset(slices.Concat(rings...)); err != nil {
 		return nil
 	}
 	first := int32(0)

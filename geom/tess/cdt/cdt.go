@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -25,9 +26,10 @@ type triangle struct {
 	n     [3]int32 // triangles across the sides
 	flags [3]uint8
 	in    bool // inside, once Mark has run
+	known bool // Mark has been there, Fresh has settled it
 }
 
-// T is a triangulation. Vertices keep the numbers of the points given to New,
+// T is a triangulation. Vertices keep the numbers of the points given to Reset,
 // and go on from there for inserted ones; three more that enclose everything
 // are hidden.
 type T struct {
@@ -36,6 +38,9 @@ type T struct {
 	at   []int32 // some triangle of each vertex
 	last int32   // where the latest walk ended
 	turn uint32  // which side a walk looks at first; see locate
+	todo []int32 // triangles that legalise or Mark has still to look at
+	// order is how the points went in.
+	order []keyed
 	// same[i] is the vertex that stands for point i: itself, or an earlier one
 	// at the same place.
 	same []int32
@@ -55,22 +60,29 @@ func (e *CrossError) Error() string {
 	return fmt.Sprintf("boundary crosses itself: %d-%d meets %d-%d", e.A, e.B, e.C, e.D)
 }
 
-// New makes the Delaunay triangulation of the points.
-func New(pts []mgl64.Vec2) (*T, error) {
+// Reset makes t the Delaunay triangulation of the points, in the memory of
+// what it was before.
+func (t *T) Reset(pts []mgl64.Vec2) error {
 	lo, hi, ok := bounds(pts)
 	if !ok {
-		return nil, ErrPoints
+		return ErrPoints
 	}
-	t := &T{pts: make([]mgl64.Vec2, hidden, hidden+2*len(pts)), same: make([]int32, len(pts))}
+	n := len(pts)
+	t.pts = append(slices.Grow(t.pts[:0], hidden+2*n), make([]mgl64.Vec2, hidden)...)
+	t.at = append(slices.Grow(t.at[:0], hidden+2*n), 0, 0, 0)
+	t.tris = slices.Grow(t.tris[:0], 1+4*n)
+	t.same = slices.Grow(t.same[:0], n)[:n]
+	t.last, t.turn = 0, 0
 	t.enclose(lo, hi)
 	t.pts = append(t.pts, pts...)
 	for range pts {
 		t.at = append(t.at, none)
 	}
-	for _, i := range hilbertOrder(pts, lo, hi) {
-		t.same[i] = t.add(i)
+	t.orderBy(pts, lo, hi)
+	for _, o := range t.order {
+		t.same[o.i] = t.add(o.i)
 	}
-	return t, nil
+	return nil
 }
 
 func bounds(pts []mgl64.Vec2) (lo, hi mgl64.Vec2, ok bool) {
@@ -98,8 +110,7 @@ func (t *T) enclose(lo, hi mgl64.Vec2) {
 	t.pts[0] = mgl64.Vec2{c[0] - 2*r, c[1] - r}
 	t.pts[1] = mgl64.Vec2{c[0] + 2*r, c[1] - r}
 	t.pts[2] = mgl64.Vec2{c[0], c[1] + 2*r}
-	t.tris = []triangle{{v: [3]int32{0, 1, 2}, n: [3]int32{none, none, none}}}
-	t.at = []int32{0, 0, 0}
+	t.tris = append(t.tris, triangle{v: [3]int32{0, 1, 2}, n: [3]int32{none, none, none}})
 }
 
 // add puts point i in and returns the vertex that stands at its place.
@@ -119,7 +130,7 @@ func (t *T) add(i int32) int32 {
 	return i
 }
 
-// Same is the vertex that stands for point i of New: i, or an earlier point at
+// Same is the vertex that stands for point i of Reset: i, or an earlier point at
 // exactly the same place.
 func (t *T) Same(i int32) int32 { return t.same[i] }
 
@@ -158,29 +169,36 @@ func (t *T) Insert(p mgl64.Vec2, accept func(corners [3]int32, fixed [3]bool) bo
 // odd number of constraints on it changes between the two. Loops may thus turn
 // either way, and a slit (a chain used forward and back) divides nothing.
 func (t *T) Mark() {
-	seen := make([]bool, len(t.tris))
 	start := t.at[0]
-	stack := []int32{start}
-	seen[start] = true
-	t.tris[start].in = false
-	for len(stack) > 0 {
-		i := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
+	todo := append(t.todo[:0], start)
+	t.tris[start].known, t.tris[start].in = true, false
+	for len(todo) > 0 {
+		i := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
 		tri := &t.tris[i]
 		for k, j := range tri.n {
-			if j == none || seen[j] {
+			if j == none || t.tris[j].known {
 				continue
 			}
-			seen[j] = true
-			t.tris[j].in = tri.in != (tri.flags[k]&odd != 0)
-			stack = append(stack, j)
+			t.tris[j].known, t.tris[j].in = true, tri.in != (tri.flags[k]&odd != 0)
+			todo = append(todo, j)
 		}
+	}
+	t.todo = todo
+	for i := range t.tris {
+		t.tris[i].known = false
 	}
 }
 
 // Triangles are the corners of the triangles inside, anticlockwise.
 func (t *T) Triangles() [][3]int32 {
-	var out [][3]int32
+	n := 0
+	for i := range t.tris {
+		if t.tris[i].in {
+			n++
+		}
+	}
+	out := make([][3]int32, 0, n)
 	for i := range t.tris {
 		if tri := &t.tris[i]; tri.in {
 			c, _ := tri.seen()
@@ -190,25 +208,23 @@ func (t *T) Triangles() [][3]int32 {
 	return out
 }
 
+// Fresh shows the triangles inside to settled, with which of their sides (side
+// i runs from corner i+1 to corner i+2) lie on constraints. Those for which it
+// returns true are not shown again until a point or a flip has changed them.
+func (t *T) Fresh(settled func(corners [3]int32, fixed [3]bool) bool) {
+	for i := range t.tris {
+		if tri := &t.tris[i]; tri.in && !tri.known {
+			tri.known = settled(tri.seen())
+		}
+	}
+}
+
 // seen is a triangle as the outside knows it.
 func (tri *triangle) seen() (corners [3]int32, constrained [3]bool) {
 	for k := range 3 {
 		corners[k], constrained[k] = tri.v[k]-hidden, tri.flags[k]&fixed != 0
 	}
 	return corners, constrained
-}
-
-// Fixed lists, beside each triangle of Triangles, which of its sides (side i
-// runs from corner i+1 to corner i+2) lie on constraints.
-func (t *T) Fixed() [][3]bool {
-	var out [][3]bool
-	for i := range t.tris {
-		if tri := &t.tris[i]; tri.in {
-			_, f := tri.seen()
-			out = append(out, f)
-		}
-	}
-	return out
 }
 
 // place says where in a triangle a point lies: at a corner, on a side, or (both

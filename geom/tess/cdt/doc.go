@@ -4,5 +4,5 @@
 // Every decision is exact, so collinear, cocircular and coincident points need
 // no tolerance. It knows neither surfaces nor what a constraint stands for.
 //
-//	pts ─► New ─► Constrain(a, b)... ─► Mark ─► Insert(p)... ─► Triangles
+//	pts ─► Reset ─► Constrain(a, b)... ─► Mark ─► Insert(p)... ─► Triangles
 package cdt

@@ -10,8 +10,8 @@ import (
 
 // A square with a square hole.
 func Example() {
-	t, err := cdt.New([]mgl64.Vec2{{0, 0}, {3, 0}, {3, 3}, {0, 3}, {1, 1}, {2, 1}, {2, 2}, {1, 2}})
-	if err != nil {
+	var t cdt.T
+	if err := t.Reset([]mgl64.Vec2{{0, 0}, {3, 0}, {3, 3}, {0, 3}, {1, 1}, {2, 1}, {2, 2}, {1, 2}}); err != nil {
 		fmt.Println(err)
 		return
 	}

@@ -29,9 +29,9 @@ func (t *T) splitInside(i, p int32) {
 	b, c := int32(len(t.tris)), int32(len(t.tris)+1)
 	t.tris = append(t.tris, triangle{}, triangle{})
 	v, n, f := o.v, o.n, o.flags
-	t.set(i, triangle{[3]int32{v[0], v[1], p}, [3]int32{b, c, n[2]}, [3]uint8{0, 0, f[2]}, o.in})
-	t.set(b, triangle{[3]int32{v[1], v[2], p}, [3]int32{c, i, n[0]}, [3]uint8{0, 0, f[0]}, o.in})
-	t.set(c, triangle{[3]int32{v[2], v[0], p}, [3]int32{i, b, n[1]}, [3]uint8{0, 0, f[1]}, o.in})
+	t.set(i, triangle{v: [3]int32{v[0], v[1], p}, n: [3]int32{b, c, n[2]}, flags: [3]uint8{0, 0, f[2]}, in: o.in})
+	t.set(b, triangle{v: [3]int32{v[1], v[2], p}, n: [3]int32{c, i, n[0]}, flags: [3]uint8{0, 0, f[0]}, in: o.in})
+	t.set(c, triangle{v: [3]int32{v[2], v[0], p}, n: [3]int32{i, b, n[1]}, flags: [3]uint8{0, 0, f[1]}, in: o.in})
 	t.relink(n[0], i, b)
 	t.relink(n[1], i, c)
 	t.last = i
@@ -51,10 +51,10 @@ func (t *T) splitSide(i int32, k int, p int32) {
 	dc, bd := (m+2)%3, (m+1)%3 // sides of y = (d, c, b)
 	i2, j2 := int32(len(t.tris)), int32(len(t.tris)+1)
 	t.tris = append(t.tris, triangle{}, triangle{})
-	t.set(i, triangle{[3]int32{a, b, p}, [3]int32{j2, i2, x.n[ab]}, [3]uint8{0, 0, x.flags[ab]}, x.in})
-	t.set(i2, triangle{[3]int32{a, p, c}, [3]int32{j, x.n[ca], i}, [3]uint8{0, x.flags[ca], 0}, x.in})
-	t.set(j, triangle{[3]int32{d, c, p}, [3]int32{i2, j2, y.n[dc]}, [3]uint8{0, 0, y.flags[dc]}, y.in})
-	t.set(j2, triangle{[3]int32{d, p, b}, [3]int32{i, y.n[bd], j}, [3]uint8{0, y.flags[bd], 0}, y.in})
+	t.set(i, triangle{v: [3]int32{a, b, p}, n: [3]int32{j2, i2, x.n[ab]}, flags: [3]uint8{0, 0, x.flags[ab]}, in: x.in})
+	t.set(i2, triangle{v: [3]int32{a, p, c}, n: [3]int32{j, x.n[ca], i}, flags: [3]uint8{0, x.flags[ca], 0}, in: x.in})
+	t.set(j, triangle{v: [3]int32{d, c, p}, n: [3]int32{i2, j2, y.n[dc]}, flags: [3]uint8{0, 0, y.flags[dc]}, in: y.in})
+	t.set(j2, triangle{v: [3]int32{d, p, b}, n: [3]int32{i, y.n[bd], j}, flags: [3]uint8{0, y.flags[bd], 0}, in: y.in})
 	t.relink(x.n[ca], i, i2)
 	t.relink(y.n[bd], j, j2)
 	t.last = i
@@ -90,8 +90,8 @@ func (t *T) flip(i int32, k int) int32 {
 	a, b, c, d := x.v[k], x.v[(k+1)%3], x.v[(k+2)%3], y.v[m]
 	ab, ca := (k+2)%3, (k+1)%3
 	dc, bd := (m+2)%3, (m+1)%3
-	t.set(i, triangle{[3]int32{a, b, d}, [3]int32{y.n[bd], j, x.n[ab]}, [3]uint8{y.flags[bd], 0, x.flags[ab]}, x.in})
-	t.set(j, triangle{[3]int32{a, d, c}, [3]int32{y.n[dc], x.n[ca], i}, [3]uint8{y.flags[dc], x.flags[ca], 0}, x.in})
+	t.set(i, triangle{v: [3]int32{a, b, d}, n: [3]int32{y.n[bd], j, x.n[ab]}, flags: [3]uint8{y.flags[bd], 0, x.flags[ab]}, in: x.in})
+	t.set(j, triangle{v: [3]int32{a, d, c}, n: [3]int32{y.n[dc], x.n[ca], i}, flags: [3]uint8{y.flags[dc], x.flags[ca], 0}, in: x.in})
 	t.relink(y.n[bd], j, i)
 	t.relink(x.n[ca], i, j)
 	return j
@@ -121,14 +121,16 @@ func (t *T) illegal(i int32, k int) bool {
 // others may have become illegal. Each flip makes the triangulation more
 // Delaunay, so it ends.
 func (t *T) legalise(tris ...int32) {
-	for stack := tris; len(stack) > 0; {
-		i := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
+	todo := append(t.todo[:0], tris...)
+	for len(todo) > 0 {
+		i := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
 		for k := range 3 {
 			if t.illegal(i, k) {
-				stack = append(stack, i, t.flip(i, k))
+				todo = append(todo, i, t.flip(i, k))
 				break
 			}
 		}
 	}
+	t.todo = todo
 }

@@ -7,33 +7,30 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 )
 
-// hilbertOrder sorts the points along a Hilbert curve over their box, so that
-// each is inserted near the one before. Points in the same cell of the curve's
+// keyed is a point with its place along the curve.
+type keyed struct {
+	key uint64
+	i   int32
+}
+
+// orderBy sorts the points along a Hilbert curve over their box, so that each
+// is inserted near the one before. Points in the same cell of the curve's
 // 65536² grid keep their order.
-func hilbertOrder(pts []mgl64.Vec2, lo, hi mgl64.Vec2) []int32 {
+func (t *T) orderBy(pts []mgl64.Vec2, lo, hi mgl64.Vec2) {
 	const cells = 1 << 16
 	size := max(hi[0]-lo[0], hi[1]-lo[1])
 	scale := 0.0
 	if size > 0 {
 		scale = (cells - 1) / size
 	}
-	type keyed struct {
-		key uint64
-		i   int32
-	}
-	order := make([]keyed, len(pts))
+	t.order = slices.Grow(t.order[:0], len(pts))
 	for i, p := range pts {
 		x, y := uint32((p[0]-lo[0])*scale), uint32((p[1]-lo[1])*scale)
-		order[i] = keyed{hilbert(min(x, cells-1), min(y, cells-1)), int32(i)}
+		t.order = append(t.order, keyed{hilbert(min(x, cells-1), min(y, cells-1)), int32(i)})
 	}
-	slices.SortFunc(order, func(a, b keyed) int {
+	slices.SortFunc(t.order, func(a, b keyed) int {
 		return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.i, b.i))
 	})
-	out := make([]int32, len(pts))
-	for k, o := range order {
-		out[k] = o.i
-	}
-	return out
 }
 
 // hilbert is the place of a cell along the curve of order 16.

@@ -1,0 +1,50 @@
+package tess
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/geom/curve"
+)
+
+// A radius that is wrong by orders of magnitude must not turn one edge into
+// thousands of points that lead anywhere: the edge falls back to its chord and
+// says so. A curve that is sloppy by tenths of a millimetre is kept.
+func TestCurveFarFromItsVerticesIsNotBelieved(t *testing.T) {
+	for _, c := range []struct {
+		r      float64
+		points int // between the vertices, at least; 0 means none at all
+	}{{5, 3}, {5.3, 3}, {8, 0}, {1e9, 0}} {
+		circle, err := curve.NewCircle(geom.World(), c.r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := &brep.Body{
+			Vertices: []brep.Vertex{{P: mgl64.Vec3{5, 0, 0}}, {P: mgl64.Vec3{0, 5, 0}}},
+			Edges:    []brep.Edge{{Curve: circle, Start: 0, End: 1, SameSense: true}},
+		}
+		pts, why := innerPoints(b, &b.Edges[0], Default)
+		if c.points == 0 && (len(pts) > 0 || !strings.Contains(why, "beside its vertices")) || len(pts) < c.points {
+			t.Errorf("radius %g for an arc of radius 5: %d points, %q", c.r, len(pts), why)
+		}
+	}
+}
+
+// What is too large for the loose filling is refused before the quadratic
+// search for bridges: 100 holes of 1000 corners would be 10^10 pairs.
+func TestLooseRefusesBeforeBridging(t *testing.T) {
+	var rings []ring
+	for range 100 {
+		rings = append(rings, ring{nodes: make([]node, 1000)})
+	}
+	if n := cornerCount(rings); n != 100*1000+2*99 {
+		t.Errorf("%d corners", n)
+	}
+	if n := cornerCount(rings[:1]); n != 1000 {
+		t.Errorf("%d corners without holes", n)
+	}
+}
