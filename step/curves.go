@@ -94,6 +94,9 @@ func (g *geometry) conic(name string, p *p21.Params) (curve.Curve, error) {
 	if p.Err() != nil {
 		return nil, p.Err()
 	}
+	if err := withinReach(a, b); err != nil {
+		return nil, err
+	}
 	switch name {
 	case "CIRCLE":
 		return curve.NewCircle(f, a)

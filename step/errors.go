@@ -7,7 +7,10 @@ import (
 	"stepscan/step/p21"
 )
 
-var errIsFolder = errors.New("is a folder, not a file")
+var (
+	errIsFolder = errors.New("is a folder, not a file")
+	errIsDevice = errors.New("is a device, not a file")
+)
 
 // NoSolidsError says that a file was read and holds no solid. Readers return
 // the assembly all the same; whoever needs solids makes this error.

@@ -148,10 +148,16 @@ func (l *linker) file(name string) (*Assembly, error) {
 }
 
 func (l *linker) load(name string) (*Assembly, error) {
-	f, err := l.root.Open(name)
-	if errors.Is(err, os.ErrNotExist) {
+	info, err := l.root.Stat(name)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
 		return nil, fmt.Errorf("%q is not beside this file", name)
+	case err != nil:
+		return nil, err
+	case !info.Mode().IsRegular(): // a pipe would be waited for
+		return nil, fmt.Errorf("%q is not a file", name)
 	}
+	f, err := l.root.Open(name)
 	if err != nil {
 		return nil, err
 	}

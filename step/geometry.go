@@ -2,6 +2,7 @@ package step
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -31,10 +32,25 @@ func (g *geometry) point(id p21.ID) (mgl64.Vec3, error) {
 	}
 	k := g.u.mm
 	v := mgl64.Vec3{x[0] * k, x[1] * k, x[2] * k}
-	if !geom.Finite(v) {
-		return mgl64.Vec3{}, fmt.Errorf("%v: point out of all bounds", id)
+	if err := withinReach(v[:]...); err != nil {
+		return mgl64.Vec3{}, fmt.Errorf("%v: %w", id, err)
 	}
 	return v, nil
+}
+
+// maxReach is the greatest coordinate or radius that is believed, mm: at
+// 1000 km float64 still resolves 0.1 µm, and products of a few lengths stay
+// far from overflow.
+const maxReach = 1e9
+
+// withinReach refuses lengths beyond maxReach; NaN is refused too.
+func withinReach(mm ...float64) error {
+	for _, x := range mm {
+		if !(math.Abs(x) <= maxReach) {
+			return fmt.Errorf("%.3g mm is out of all bounds: want at most %g mm", x, maxReach)
+		}
+	}
+	return nil
 }
 
 func (g *geometry) points(ids []p21.ID) ([]mgl64.Vec3, error) {

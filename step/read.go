@@ -56,7 +56,7 @@ func (o Options) withDefaults() Options {
 // A sound file without any solid is no error here: ask SolidCount, and say
 // NoSolidsError where solids are needed.
 func ReadFile(ctx context.Context, path string, opt Options) (*Assembly, error) {
-	src, err := readAll(path)
+	src, err := readAll(ctx, path)
 	if err != nil {
 		return nil, err
 	}
@@ -67,20 +67,41 @@ func ReadFile(ctx context.Context, path string, opt Options) (*Assembly, error) 
 	return link(ctx, asm, filepath.Dir(path), opt.withDefaults())
 }
 
-// readAll reads a file up to the size that the scanner takes.
-func readAll(path string) ([]byte, error) {
+// readAll reads a file and does not wait for it longer than the context lasts:
+// a pipe may never get a writer.
+func readAll(ctx context.Context, path string) (src []byte, err error) {
+	done := make(chan struct{})
+	var got []byte
+	var fault error
+	go func() {
+		defer close(done)
+		got, fault = readWhole(path)
+	}()
+	select {
+	case <-done:
+		return got, fault
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// readWhole reads a file or a pipe up to the size that the scanner takes. A
+// device has no end: it is refused before it is opened.
+func readWhole(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, &os.PathError{Op: "read", Path: path, Err: errIsFolder}
+	case info.Mode()&(os.ModeDevice|os.ModeSocket) != 0:
+		return nil, &os.PathError{Op: "read", Path: path, Err: errIsDevice}
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return nil, err
-	}
-	if info.IsDir() {
-		return nil, &os.PathError{Op: "read", Path: path, Err: errIsFolder}
-	}
 	if info.Size() > p21.MaxSize {
 		return nil, fmt.Errorf("%s: %w", filepath.Base(path), p21.ErrTooLarge)
 	}
@@ -103,19 +124,20 @@ func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assem
 			asm, err = nil, fmt.Errorf("%s: internal fault while reading: %v", name, p)
 		}
 	}()
-	sum := sha256.Sum256(src)
+	hash := startHash(src, opt.Jobs)
+	defer hash.wait() // it looks at src, which is the caller's again after this call
 	size := int64(len(src))
 	text, packed, err := unpack(src, opt.MaxBytes)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	f, err := p21.Scan(text, p21.Options{})
+	f, err := p21.Scan(text, p21.Options{Jobs: opt.Jobs})
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	r := newReader(ctx, f, opt)
 	r.asm.Source = Source{
-		File: name, SHA256: hex.EncodeToString(sum[:]), Bytes: size,
+		File: name, Bytes: size,
 		Schemas: f.Header.Schemas, System: clean(f.Header.System),
 		Preprocessor: clean(f.Header.Preprocessor), Written: clean(f.Header.Written), Truncated: f.Truncated, CutOff: f.CutOff,
 	}
@@ -125,7 +147,36 @@ func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assem
 	if err := r.read(name); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
+	r.asm.Source.SHA256 = hash.wait()
 	return r.asm, nil
+}
+
+// hash is the file's SHA-256, worked out beside the reading: it takes as long
+// as the index does.
+type hash struct {
+	done chan struct{}
+	hex  string
+}
+
+// startHash works with one job before it returns, else on its own.
+func startHash(src []byte, jobs int) *hash {
+	h := &hash{done: make(chan struct{})}
+	work := func() {
+		sum := sha256.Sum256(src)
+		h.hex = hex.EncodeToString(sum[:])
+		close(h.done)
+	}
+	if jobs == 1 {
+		work()
+	} else {
+		go work()
+	}
+	return h
+}
+
+func (h *hash) wait() string {
+	<-h.done
+	return h.hex
 }
 
 // SolidCount is the number of different solids that were read, each once

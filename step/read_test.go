@@ -18,7 +18,6 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"stepscan/geom"
 	"stepscan/step/p21"
 )
 
@@ -299,6 +298,11 @@ func FuzzRead(f *testing.F) {
 			f.Fatal(err)
 		}
 		f.Add(b)
+		for _, x := range []string{"1.E300", "1.E-300", "1.E10", "NAN"} {
+			f.Add(bytes.Replace(b, []byte("(0.,"), []byte("("+x+","), 1))
+			f.Add(bytes.ReplaceAll(b, []byte("(1.,"), []byte("("+x+",")))
+		}
+		f.Add(bytes.ReplaceAll(b, []byte(".MILLI."), []byte(".EXA.")))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
 		a, err := Read(t.Context(), "fuzz.stp", src, Options{Jobs: 1, MaxOccurrences: 1000, MaxBytes: 1 << 20})
@@ -312,7 +316,7 @@ func FuzzRead(f *testing.F) {
 		for _, p := range a.Parts {
 			for _, b := range p.Bodies {
 				for _, v := range b.Vertices {
-					if !geom.Finite(v.P) {
+					if withinReach(v.P[:]...) != nil {
 						t.Fatalf("vertex at %v", v.P)
 					}
 				}

@@ -68,6 +68,9 @@ func (g *geometry) elementary(name string, p *p21.Params) (surface.Surface, erro
 		return surface.NewPlane(f)
 	}
 	r := p.Real(2) * g.u.mm
+	if err := withinReach(r); err != nil {
+		return nil, err
+	}
 	switch name {
 	case "CONICAL_SURFACE":
 		angle := p.Real(3) * g.u.rad
@@ -79,6 +82,9 @@ func (g *geometry) elementary(name string, p *p21.Params) (surface.Surface, erro
 		minor := p.Real(3) * g.u.mm
 		if p.Err() != nil {
 			return nil, p.Err()
+		}
+		if err := withinReach(minor); err != nil {
+			return nil, err
 		}
 		return surface.NewTorus(f, r, minor)
 	}
@@ -133,6 +139,9 @@ func (g *geometry) offset(p *p21.Params, depth int) (surface.Surface, bool, erro
 	}
 	if p.Err() != nil {
 		return nil, false, p.Err()
+	}
+	if err := withinReach(d); err != nil {
+		return nil, false, err
 	}
 	s, err := surface.NewOffset(base, d)
 	return s, turned, err

@@ -56,9 +56,11 @@ func (r *reader) plan(file string) (*tree, error) {
 		}
 	}
 	t.findRoots()
-	if n := r.count(order, t.roots); n > r.opt.MaxOccurrences {
+	n := r.count(order, t.roots)
+	if n > r.opt.MaxOccurrences {
 		return nil, &LimitError{What: fmt.Sprintf("the assembly multiplies into more than %d occurrences", r.opt.MaxOccurrences)}
 	}
+	r.asm.Occurrences = make([]Occurrence, 0, n+1) // and an artificial root
 	return t, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"sync"
 )
 
 // ID is an instance number; it prints as #12.
@@ -29,6 +30,7 @@ type File struct {
 	recs  []record
 	words words
 	index idIndex
+	rare  rareWords
 	lines lineTable
 	raw   rawText
 }
@@ -76,12 +78,73 @@ func (f *File) Of(names ...string) iter.Seq[Record] {
 		if want == nil {
 			return
 		}
+		if list, ok := f.rareOnes(want); ok {
+			for _, i := range list {
+				if !yield(Record{f: f, i: i}) {
+					return
+				}
+			}
+			return
+		}
 		for i := range f.recs {
 			if want[f.recs[i].word] && !yield(Record{f: f, i: int32(i)}) {
 				return
 			}
 		}
 	}
+}
+
+// rareWords lists the records of the entities that few records are, which is
+// what the structure of a product is made of: its readers need not walk over
+// all the points each time. It is filled at the first question.
+type rareWords struct {
+	once  sync.Once
+	lists [][]int32 // by word, in the order of the text; nil for the others
+	count []int32   // by word
+}
+
+// rareShare is the part of all records beyond which a word is not rare.
+const rareShare = 64
+
+func (x *rareWords) fill(f *File) {
+	x.count = make([]int32, len(f.words.all))
+	x.lists = make([][]int32, len(f.words.all))
+	for i := range f.recs {
+		x.count[f.recs[i].word]++
+	}
+	x.count[noWord] = 0
+	for w, n := range x.count {
+		if n > 0 && int(n) <= len(f.recs)/rareShare {
+			x.lists[w] = make([]int32, 0, n)
+		}
+	}
+	for i := range f.recs {
+		if w := f.recs[i].word; x.lists[w] != nil {
+			x.lists[w] = append(x.lists[w], int32(i))
+		}
+	}
+}
+
+// rareOnes lists the records of the wanted words, if all of these are rare.
+func (f *File) rareOnes(want []bool) ([]int32, bool) {
+	f.rare.once.Do(func() { f.rare.fill(f) })
+	var out []int32
+	lists := 0
+	for w, yes := range want {
+		switch {
+		case !yes || f.rare.count[w] == 0:
+		case f.rare.lists[w] == nil:
+			return nil, false
+		case lists == 0:
+			out, lists = f.rare.lists[w], 1
+		default:
+			out, lists = append(out[:len(out):len(out)], f.rare.lists[w]...), lists+1
+		}
+	}
+	if lists > 1 {
+		slices.Sort(out)
+	}
+	return out, true
 }
 
 // Census counts the instances of each entity name; a complex instance counts

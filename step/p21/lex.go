@@ -47,44 +47,41 @@ func (s *scanner) name() string {
 	return n
 }
 
-// keyword reads an entity name, noWord where none stands. Line breaks inside
-// of it do not count; a user-defined one keeps its exclamation mark.
-func (s *scanner) keyword() word {
-	from, p := s.pos, s.pos
-	if p < len(s.src) && s.src[p] == '!' {
+// keyword reads an entity name at p, noWord where none stands, and where it
+// ends. Line breaks inside of it do not count; a user-defined one keeps its
+// exclamation mark.
+func (s *scanner) keyword(src []byte, p int) (word, int) {
+	from := p
+	if p < len(src) && src[p] == '!' {
 		p++
 	}
-	for p < len(s.src) && (letter(s.src[p]) || digit(s.src[p])) {
+	for p < len(src) && (letter(src[p]) || digit(src[p])) {
 		p++
 	}
-	s.pos = p
-	if p == from || digit(s.src[from]) {
-		return noWord
+	if p == from || digit(src[from]) {
+		return noWord, p
 	}
-	if p < len(s.src) && (s.src[p] == '\n' || s.src[p] == '\r') {
-		if q := skipBlank(s.src, p); q < len(s.src) && letter(s.src[q]) {
-			return s.brokenKeyword(from)
+	if p < len(src) && (src[p] == '\n' || src[p] == '\r') {
+		if q := skipBlank(src, p); q < len(src) && letter(src[q]) {
+			return s.brokenKeyword(src, from)
 		}
 	}
-	return s.f.words.intern(s.src[from:p])
+	return s.words.intern(src[from:p]), p
 }
 
 // brokenKeyword joins a name that line breaks cut.
-func (s *scanner) brokenKeyword(from int) word {
+func (s *scanner) brokenKeyword(src []byte, p int) (word, int) {
 	var name []byte
-	p := from
-	for ; p < len(s.src) && len(name) < 256; p++ {
-		switch c := s.src[p]; {
-		case letter(c), digit(c), c == '!':
+	for ; p < len(src) && len(name) < 256; p++ {
+		switch c := src[p]; {
+		case letter(c), digit(c), c == '!' && len(name) == 0:
 			name = append(name, c)
 		case c == '\n', c == '\r':
 		default:
-			s.pos = p
-			return s.f.words.intern(name)
+			return s.words.intern(name), p
 		}
 	}
-	s.pos = p
-	return noWord
+	return noWord, p
 }
 
 // number reads the digits of an instance number that fits 63 bits.
@@ -141,7 +138,11 @@ func stringEnd(src []byte, p int) int {
 // It counts, so depth costs nothing.
 func closing(src []byte, p int) (int, bool) {
 	depth := 0
-	for p < len(src) {
+	for {
+		p = nextBracket(src, p)
+		if p >= len(src) {
+			return len(src), false
+		}
 		switch src[p] {
 		case '(':
 			depth++
@@ -163,7 +164,6 @@ func closing(src []byte, p int) (int, bool) {
 		}
 		p++
 	}
-	return p, false
 }
 
 // quote shows what stands at an offset, for messages.

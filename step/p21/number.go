@@ -11,7 +11,8 @@ var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10,
 
 // parseReal reads a number: 1  -1.  .5  1.E3  1.e-3  1.D5. It must be finite.
 // A mantissa below 2^53 with a power of ten up to 22 is exact in two steps
-// (Clinger 1990); the rest goes to strconv.
+// (Clinger, How to read floating point numbers accurately, 1990); the rest goes
+// to strconv, which is exact too.
 func parseReal(b []byte) (float64, bool) {
 	i, neg := 0, false
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {
@@ -31,9 +32,6 @@ func parseReal(b []byte) (float64, bool) {
 			exp--
 		}
 	}
-	if digits == 0 || digits > 19 || m >= 1<<53 {
-		return slowReal(b)
-	}
 	if i < len(b) && b[i]|0x20 == 'e' {
 		e, ok := parseExp(b[i+1:])
 		if !ok {
@@ -42,8 +40,11 @@ func parseReal(b []byte) (float64, bool) {
 		exp += e
 		i = len(b)
 	}
-	if i < len(b) || exp > 22 || exp < -22 {
+	switch {
+	case digits == 0, i < len(b):
 		return slowReal(b)
+	case digits > 19, m >= 1<<53, exp > 22, exp < -22:
+		return longReal(b)
 	}
 	x := float64(m)
 	if exp < 0 {
@@ -83,9 +84,22 @@ func parseExp(b []byte) (int, bool) {
 // maxNumber is the longest spelling of a number that is looked at.
 const maxNumber = 400
 
-// slowReal reads the rare forms: long mantissas, D exponents, blanks and line
-// breaks inside of the number. Spelt-out infinities and hexadecimal, which
-// strconv would take, are refused.
+// longReal reads a number that is spelt as strconv wants it, of digits, point
+// and exponent alone.
+func longReal(b []byte) (float64, bool) {
+	if len(b) > maxNumber {
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(string(b), 64)
+	if err != nil || math.IsInf(x, 0) {
+		return 0, false
+	}
+	return x, true
+}
+
+// slowReal reads the rare forms: D exponents, blanks and line breaks inside of
+// the number. Spelt-out infinities and hexadecimal, which strconv would take,
+// are refused.
 func slowReal(b []byte) (float64, bool) {
 	if len(b) == 0 || len(b) > maxNumber {
 		return 0, false
@@ -103,9 +117,5 @@ func slowReal(b []byte) (float64, bool) {
 		}
 		s = append(s, c)
 	}
-	x, err := strconv.ParseFloat(string(s), 64)
-	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
-		return 0, false
-	}
-	return x, true
+	return longReal(s)
 }

@@ -24,20 +24,30 @@ const lineBlock = 1 << 14
 // lineTable finds lines by offset. It is filled at the first question, since
 // most files are read without one.
 type lineTable struct {
-	once   sync.Once
-	end    byte  // what ends a line: LF, or CR in files that have no LF
-	before []int // line ends in front of each block
+	once  sync.Once
+	end   byte // what ends a line: LF, or CR in files that have no LF
+	block []lineMark
 }
+
+// lineMark is what lies in front of a block: so many line ends, and where the
+// line starts that reaches into it. Without that a file of one line would be
+// searched from its start for each column.
+type lineMark struct{ ends, start int }
 
 func (t *lineTable) fill(src []byte) {
 	t.end = '\n'
 	if bytes.IndexByte(src, '\n') < 0 {
 		t.end = '\r'
 	}
-	n := 0
+	t.block = make([]lineMark, 0, len(src)/lineBlock+1)
+	var m lineMark
 	for i := 0; i < len(src); i += lineBlock {
-		t.before = append(t.before, n)
-		n += bytes.Count(src[i:min(i+lineBlock, len(src))], []byte{t.end})
+		t.block = append(t.block, m)
+		b := src[i:min(i+lineBlock, len(src))]
+		m.ends += bytes.Count(b, []byte{t.end})
+		if k := bytes.LastIndexByte(b, t.end); k >= 0 {
+			m.start = i + k + 1
+		}
 	}
 }
 
@@ -47,13 +57,14 @@ func (f *File) PosAt(off int) Pos {
 		return Pos{}
 	}
 	f.lines.once.Do(func() { f.lines.fill(f.src) })
-	b := off / lineBlock
-	if b >= len(f.lines.before) {
-		b = len(f.lines.before) - 1
-	}
-	if b < 0 {
+	if len(f.lines.block) == 0 {
 		return Pos{Line: 1, Col: 1}
 	}
-	line := 1 + f.lines.before[b] + bytes.Count(f.src[b*lineBlock:off], []byte{f.lines.end})
-	return Pos{Line: line, Col: off - bytes.LastIndexByte(f.src[:off], f.lines.end)}
+	b := min(off/lineBlock, len(f.lines.block)-1)
+	m := f.lines.block[b]
+	within := f.src[b*lineBlock : off]
+	if k := bytes.LastIndexByte(within, f.lines.end); k >= 0 {
+		m.start = b*lineBlock + k + 1
+	}
+	return Pos{Line: 1 + m.ends + bytes.Count(within, []byte{f.lines.end}), Col: 1 + off - m.start}
 }

@@ -56,6 +56,10 @@ func TestScan(t *testing.T) {
 		{"complex over lines", "#1 = (\nB ( 2 )\n/* x */ A(1) ) ;", []string{"#1 (A B)"}, nil},
 		{"missing semicolon", "#1=A(1)\n#2=B(2);", []string{"#1 A [1]", "#2 B [2]"}, []string{"; is missing"}},
 		{"string without end", "#1=A('abc);\n#2=B('x');\n#3=C();", []string{"#2 B ['x']", "#3 C"}, []string{"string without end"}},
+		{"string without end in the last record", "#1=A(1);\n#2=A('abc);", []string{"#1 A [1]"}, []string{"string without end"}},
+		{"equals sign for a comma", "#1=A(#2=#3);\n#2=B();", []string{"#1 A [#2=#3]", "#2 B"}, nil},
+		{"missing semicolons, one line", "#1=A(1)#2=B(2) #3=(C())#4=D();", []string{"#1 A [1]", "#2 B [2]", "#3 (C)", "#4 D"}, []string{"; is missing", "; is missing", "; is missing"}},
+		{"missing semicolon in a complex one", "#1=(A(1)\n#2=B(2);", []string{"#2 B [2]"}, []string{"; is missing", "parentheses"}},
 		{"number with letters", "#12f4=A();\n#2=B();", []string{"#2 B"}, []string{"expected ="}},
 		{"number with a sign", "#+2=A();\n#3=B();", []string{"#3 B"}, []string{"instance number"}},
 		{"number of 20 digits", "#99999999999999999999=A();\n#3=B();", []string{"#3 B"}, []string{"instance number"}},
@@ -214,6 +218,37 @@ func TestPositions(t *testing.T) {
 	}
 }
 
+// Of lists by word, or walks over all: the answer is that of asking each record.
+func TestOfMatchesAsking(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		src := top
+		for i := range rapid.IntRange(0, 300).Draw(t, "records") {
+			kind := "POINT(1)"
+			if rapid.IntRange(0, 30).Draw(t, "rare") == 0 {
+				kind = rapid.SampledFrom([]string{"A()", "B()", "(A()B())", "C()", "D()"}).Draw(t, "kind")
+			}
+			src += fmt.Sprintf("#%d=%s;", 1+i*7%290, kind)
+		}
+		f, err := Scan([]byte(src+bottom), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		names := rapid.SliceOf(rapid.SampledFrom([]string{"POINT", "A", "B", "C", "D", "E"})).Draw(t, "names")
+		var want, got []ID
+		for r := range f.All() {
+			if r.Is(names...) {
+				want = append(want, r.ID())
+			}
+		}
+		for r := range f.Of(names...) {
+			got = append(got, r.ID())
+		}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Fatalf("%q (-asked +Of)\n%s", names, d)
+		}
+	})
+}
+
 // Positions worked out through the line table are those of counting.
 func TestPosAtMatchesCounting(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -267,6 +302,7 @@ func seeds(f *testing.F) {
 func FuzzScan(f *testing.F) {
 	seeds(f)
 	f.Fuzz(func(t *testing.T, src []byte) {
+		sameScan(t, src, 2+len(src)%5, Options{MaxWarnings: 1 + len(src)%3})
 		file, err := Scan(src, Options{})
 		if err != nil {
 			return

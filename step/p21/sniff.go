@@ -11,6 +11,7 @@ var magics = []struct {
 }{
 	{"\x1F\x8B", "it is compressed (gzip)"},
 	{"PK\x03\x04", "it is a zip archive"},
+	{"PK\x05\x06", "it is an empty zip archive"},
 	{"version https://git-lfs", "it is a Git LFS pointer, which stands for a file that was not fetched"},
 	{"\xFF\xFE", "it is text in UTF-16 or UTF-32"},
 	{"\xFE\xFF", "it is text in UTF-16"},

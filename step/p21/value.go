@@ -220,6 +220,10 @@ type cursor struct {
 	last bool // the closing parenthesis was met
 }
 
+// itemByte marks the bytes that mean something between the items of a list:
+// all others, and blanks, may be stepped over one by one.
+var itemByte = [256]bool{',': true, '(': true, ')': true, '\'': true, '/': true}
+
 // next returns the next item without the blanks and comments around it, false
 // behind the last. An empty list has no items.
 func (c *cursor) next() (span, bool) {
@@ -227,42 +231,93 @@ func (c *cursor) next() (span, bool) {
 		return span{}, false
 	}
 	src := c.src
-	p := skipBlank(src, c.p)
-	from, end := p, p // end: behind the last character that counts
-	depth := 0
-	for p < len(src) {
-		switch b := src[p]; {
-		case b == '\'':
-			p = stringEnd(src, p)
-			end = p
-			continue
-		case b == '(':
-			depth++
-		case b == ')':
-			if depth == 0 {
-				c.last = true
-				return span{uint32(from), uint32(end)}, end > from
-			}
-			depth--
-		case b == ',':
-			if depth == 0 {
-				c.p = p + 1
-				return span{uint32(from), uint32(end)}, true
-			}
-		case b <= ' ':
+	p := c.p
+	if p < len(src) && (space(src[p]) || src[p] == '/') {
+		p = skipBlank(src, p)
+	}
+	from := p
+	var comments trailing
+	for {
+		for p < len(src) && !itemByte[src[p]] {
 			p++
+		}
+		if p >= len(src) {
+			break
+		}
+		switch src[p] {
+		case ',':
+			c.p = p + 1
+			return span{uint32(from), uint32(comments.end(src, from, p))}, true
+		case '(':
+			p = listEnd(src, p)
+		case ')':
+			c.last = true
+			end := comments.end(src, from, p)
+			return span{uint32(from), uint32(end)}, end > from
+		case '\'':
+			p = stringEnd(src, p)
+		default: // a slash
+			q := skipBlank(src, p)
+			if q > p {
+				comments.add(src, from, p, q)
+			}
+			p = max(q, p+1)
+		}
+	}
+	c.last = true
+	end := comments.end(src, from, len(src))
+	return span{uint32(from), uint32(end)}, end > from
+}
+
+// trailing remembers the comments that may end an item.
+type trailing struct{ from, to int }
+
+func (t *trailing) add(src []byte, from, p, q int) {
+	t.from, t.to = t.end(src, from, p), q
+}
+
+// end is where an item ends that starts at from, is followed by something at
+// p, and may have blanks and comments in between.
+func (t *trailing) end(src []byte, from, p int) int {
+	for p > from && space(src[p-1]) {
+		if p == t.to {
+			break
+		}
+		p--
+	}
+	if p == t.to && p > from {
+		return t.from
+	}
+	return p
+}
+
+// listEnd returns the offset behind the list that opens at p; the end of the
+// text where it does not close.
+func listEnd(src []byte, p int) int {
+	depth := 0
+	for {
+		p = nextBracket(src, p)
+		if p >= len(src) {
+			return len(src)
+		}
+		switch src[p] {
+		case '(':
+			depth++
+		case ')':
+			if depth--; depth == 0 {
+				return p + 1
+			}
+		case '\'':
+			p = stringEnd(src, p)
 			continue
-		case b == '/':
+		case '/':
 			if q := skipBlank(src, p); q > p {
 				p = q
 				continue
 			}
 		}
 		p++
-		end = p
 	}
-	c.last = true
-	return span{uint32(from), uint32(end)}, end > from
 }
 
 func stripControl(b []byte) []byte {

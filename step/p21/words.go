@@ -1,6 +1,8 @@
 package p21
 
 import (
+	"encoding/binary"
+	"math/bits"
 	"slices"
 	"strings"
 )
@@ -18,24 +20,47 @@ type wordInfo struct {
 type words struct {
 	all    []wordInfo
 	byName map[string]word // also under every spelling met
-	recent [256]struct {
-		spelt string
-		w     word
-	}
+	recent [512]knownWord  // names in capitals, at their slot or the one beside it
+	sets   [64]knownSet    // complex instances by their leaves as written
+}
+
+type knownWord struct {
+	name string
+	w    word
+}
+
+type knownSet struct {
+	leaves []word
+	w      word
 }
 
 // noWord is the word of a record that does not count: a second one with the
 // same number.
 const noWord word = 0
 
+// maxKnown is the longest name that the small table is asked for, with the
+// parenthesis behind it.
+const maxKnown = 64
+
 func newWords() words {
 	return words{all: []wordInfo{{}}, byName: map[string]word{"": noWord}}
 }
 
-func (t *words) intern(b []byte) word {
+// known is the word of a name that the small table has, else noWord.
+func (t *words) known(b []byte) word {
 	h := slot(b)
-	if r := &t.recent[h]; r.spelt == string(b) && len(b) > 0 {
+	if r := &t.recent[h]; r.name == string(b) {
 		return r.w
+	}
+	if r := &t.recent[h^1]; r.name == string(b) {
+		return r.w
+	}
+	return noWord
+}
+
+func (t *words) intern(b []byte) word {
+	if w := t.known(b); w != noWord {
+		return w
 	}
 	w, ok := t.byName[string(b)]
 	if !ok {
@@ -44,18 +69,25 @@ func (t *words) intern(b []byte) word {
 		t.byName[spelt] = w
 	}
 	if name := t.all[w].name; name == string(b) { // other spellings stay out: they would cost a string each time
-		t.recent[h].spelt, t.recent[h].w = name, w
+		h := slot(b)
+		t.recent[h^1] = t.recent[h]
+		t.recent[h] = knownWord{name, w}
 	}
 	return w
 }
 
-// slot mixes the bytes in which entity names differ most.
-func slot(b []byte) uint8 {
-	if len(b) == 0 {
-		return 0
+// slot mixes the ends of a name and its length.
+func slot(b []byte) uint32 {
+	var x uint64
+	if n := len(b); n >= 8 {
+		x = binary.LittleEndian.Uint64(b) ^ bits.RotateLeft64(binary.LittleEndian.Uint64(b[n-8:]), n)
+	} else {
+		for _, c := range b {
+			x = x<<8 | uint64(c)
+		}
 	}
-	n := len(b)
-	return uint8(n)*31 ^ b[0]*7 ^ b[n/2]*13 ^ b[n-1]*3
+	const mixer = 0x9E3779B97F4A7C15 // 2^64 over the golden ratio: spreads what differs in few bits
+	return uint32(x * mixer >> (64 - 9))
 }
 
 func (t *words) add(name string, leaves []string) word {
@@ -70,6 +102,18 @@ func (t *words) add(name string, leaves []string) word {
 
 // complex interns the set of leaves of a complex instance, in any order.
 func (t *words) complex(leaves []word) word {
+	h := uint32(len(leaves))
+	for _, l := range leaves {
+		h = h*31 + uint32(l)
+	}
+	k := &t.sets[h%uint32(len(t.sets))]
+	if k.w == noWord || !slices.Equal(k.leaves, leaves) {
+		k.leaves, k.w = append(k.leaves[:0], leaves...), t.set(leaves)
+	}
+	return k.w
+}
+
+func (t *words) set(leaves []word) word {
 	names := make([]string, len(leaves))
 	for i, w := range leaves {
 		names[i] = t.all[w].name

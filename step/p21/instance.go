@@ -1,0 +1,364 @@
+package p21
+
+import (
+	"bytes"
+	"fmt"
+)
+
+// data reads instances until something that is none.
+func (s *scanner) data() {
+	s.blank()
+	s.lookAhead()
+	for {
+		s.blank()
+		if s.adopted() {
+			continue
+		}
+		until := s.nextChunk()
+		s.records(until)
+		switch {
+		case s.pos >= len(s.src):
+			s.f.CutOff = s.f.PosAt(len(s.src))
+			return
+		case s.pos < until:
+			s.endData()
+			return
+		}
+	}
+}
+
+// endData takes the word that ends a DATA section.
+func (s *scanner) endData() {
+	at := s.pos
+	if s.name() == "ENDSEC" {
+		s.toSemicolon()
+		return
+	}
+	s.warn(0, at, "ENDSEC is missing")
+	s.pos = at
+}
+
+// records reads instances, and steps over what is none, up to a section word
+// or the first instance at or behind until. What it does from a place on
+// depends on that place alone, so that a chunk may be read before those in
+// front of it.
+func (s *scanner) records(until int) {
+	for {
+		if p := s.pos; p+1 < len(s.src) && s.src[p] == '\n' && s.src[p+1] == '#' { // mostly
+			s.pos++
+		} else {
+			s.blank()
+		}
+		at := s.pos
+		if at >= until || at >= len(s.src) {
+			return
+		}
+		recs, kept, more := len(s.recs), len(s.warnings.kept), s.warnings.more
+		if s.src[at] == '#' {
+			s.instance()
+		} else if s.sectionWord() {
+			return
+		}
+		if s.gaveUp { // as if this one had not been tried
+			s.recs, s.warnings.kept, s.warnings.more = s.recs[:recs], s.warnings.kept[:kept], more
+			s.pos = at
+			return
+		}
+	}
+}
+
+// sectionWord stops in front of a word that ends the section, and steps over
+// anything else that is no instance.
+func (s *scanner) sectionWord() bool {
+	at := s.pos
+	switch s.name() {
+	case "ENDSEC", "END-ISO-10303-21", "DATA", "HEADER", "ISO-10303-21":
+		s.pos = at
+		return true
+	}
+	s.warn(0, at, "expected an instance, found "+s.quote(at))
+	s.pos = max(s.pos, at)
+	s.resync()
+	return false
+}
+
+// resync goes behind the next semicolon, or to the next line that starts like
+// an instance if that comes first.
+func (s *scanner) resync() {
+	for p := s.pos; p < len(s.src); p++ {
+		switch {
+		case s.src[p] == ';':
+			s.pos = p + 1
+			return
+		case s.src[p] == '#' && p > s.pos && startsInstance(s.src, p):
+			s.pos = p
+			return
+		}
+	}
+	s.pos = len(s.src)
+}
+
+// instance reads "#id = NAME(...);" or "#id = (A(...) B(...));" at s.pos.
+func (s *scanner) instance() {
+	at := s.pos
+	id, w, from := s.plainHead(at)
+	if w == noWord {
+		var ok bool
+		if id, w, from, ok = s.head(at); !ok {
+			return
+		}
+	}
+	s.pos = from
+	to, ok := s.recordEnd(id, at)
+	if !ok {
+		return
+	}
+	if w == noWord {
+		if w = s.leafWords(id, at, from, to); w == noWord {
+			return
+		}
+	}
+	s.recs = append(s.recs, record{id: id, from: uint32(from), to: uint32(to), word: w})
+}
+
+// plainHead reads "#12=NAME(" as nearly all records have it, with a blank or
+// none beside the sign and a name that was met before. noWord leaves the rest
+// to head.
+func (s *scanner) plainHead(p int) (ID, word, int) {
+	b := s.src[p+1:]
+	var id ID
+	i := 0
+	for i < len(b) && i < 18 && digit(b[i]) {
+		id = id*10 + ID(b[i]-'0')
+		i++
+	}
+	if i == 0 || i+2 >= len(b) {
+		return 0, noWord, 0
+	}
+	if b[i] == ' ' {
+		i++
+	}
+	if b[i] != '=' {
+		return 0, noWord, 0
+	}
+	if i++; b[i] == ' ' {
+		i++
+	}
+	n := bytes.IndexByte(b[i:min(i+maxKnown, len(b))], '(')
+	if n <= 0 {
+		return 0, noWord, 0
+	}
+	name := b[i : i+n]
+	if name[n-1] == ' ' {
+		name = name[:n-1]
+	}
+	return id, s.words.known(name), p + 1 + i + n
+}
+
+// head reads "#12 = NAME (" with all that may stand between; noWord and true
+// for a complex instance.
+func (s *scanner) head(at int) (id ID, w word, from int, ok bool) {
+	s.pos++
+	if id, ok = s.number(); !ok {
+		s.bad(0, at, "expected an instance number behind #, found "+s.quote(at+1))
+		return 0, noWord, 0, false
+	}
+	s.blank()
+	if s.pos >= len(s.src) || s.src[s.pos] != '=' {
+		s.bad(id, at, "expected = behind the instance number, found "+s.quote(s.pos))
+		return 0, noWord, 0, false
+	}
+	s.pos++
+	s.blank()
+	if s.pos < len(s.src) && s.src[s.pos] == '(' {
+		return id, noWord, s.pos, true
+	}
+	w, s.pos = s.keyword(s.src, s.pos)
+	s.blank()
+	if w == noWord || s.pos >= len(s.src) || s.src[s.pos] != '(' {
+		s.bad(id, at, "expected an entity name and (, found "+s.quote(s.pos))
+		return 0, noWord, 0, false
+	}
+	return id, w, s.pos, true
+}
+
+// bad drops the record at hand.
+func (s *scanner) bad(id ID, at int, text string) {
+	if s.pos >= len(s.src) {
+		s.truncated(at, "inside of a record")
+		return
+	}
+	s.warn(id, at, text)
+	s.resync()
+}
+
+// leafWords reads the leaves' names of a complex instance, "( A(...) B(...) )";
+// noWord where the record is dropped, which has been said.
+func (s *scanner) leafWords(id ID, at, from, to int) word {
+	src := s.src[:to]
+	s.leaves = s.leaves[:0]
+	for p := from + 1; ; {
+		p = skipBlank(src, p)
+		if p >= len(src) {
+			s.warn(id, at, "parentheses do not match")
+			return noWord
+		}
+		if src[p] == ')' {
+			break
+		}
+		var w word
+		w, p = s.keyword(src, p)
+		p = skipBlank(src, p)
+		if w == noWord || p >= len(src) || src[p] != '(' {
+			s.warn(id, at, "expected an entity name and ( in a complex instance, found "+show(src, p))
+			return noWord
+		}
+		end, ok := closing(src, p)
+		if !ok {
+			s.warn(id, at, "parentheses do not match")
+			return noWord
+		}
+		s.leaves = append(s.leaves, w)
+		p = end
+	}
+	if len(s.leaves) == 0 {
+		s.warn(id, at, "a complex instance without content")
+		return noWord
+	}
+	return s.words.complex(s.leaves)
+}
+
+// recordEnd goes from a record's parenthesis to behind its semicolon and
+// returns the offset of that. Semicolons in strings and comments do not count.
+// False means that the record is dropped, which has been said. It looks at each
+// byte once, whatever stands there.
+func (s *scanner) recordEnd(id ID, at int) (int, bool) {
+	src := s.src
+	piece := s.pos // where the text behind the last string or comment starts
+	if p := piece; p+2 < len(src) && src[p+1] == '\'' && src[p+2] == '\'' {
+		piece += 3 // an empty name, as most records have it
+	}
+	for p := piece; ; {
+		p = nextStop(src, p)
+		if p >= len(src) {
+			return s.cut(id, at)
+		}
+		switch src[p] {
+		case ';':
+			s.pos = p + 1
+			return p, true
+		case '/':
+			p++
+			if p < len(src) && src[p] == '*' {
+				end := bytes.Index(src[p+1:], []byte("*/"))
+				if end < 0 {
+					return s.cut(id, at)
+				}
+				p += 1 + end + 2
+				piece = p
+			}
+		case '=':
+			if q := instanceBefore(src[piece:p]); q >= 0 {
+				s.warn(id, at, "; is missing at the end of the record")
+				s.pos = piece + q
+				return s.pos, true
+			}
+			p++
+		case '\'':
+			if p+1 < len(src) && src[p+1] == '\'' { // empty, or a quote inside of a string
+				p += 2
+				piece = p
+				continue
+			}
+			c := bytes.IndexByte(src[p+1:], '\'')
+			if c < 0 || swallows(src[p+1:p+1+c]) {
+				return s.openString(id, at, p)
+			}
+			p += c + 2
+			piece = p
+		}
+	}
+}
+
+// swallows reports a string over a semicolon and the start of a line with an
+// instance: it is taken for one that was not closed.
+func swallows(text []byte) bool {
+	return len(text) >= len(";\n#1=") && bytes.IndexByte(text, ';') >= 0 && instanceLine(text) > 0
+}
+
+// openString drops the record with the string at p, which does not close
+// before the next instance starts or the section ends; there the scan goes on.
+func (s *scanner) openString(id ID, at, p int) (int, bool) {
+	rest := s.src[p+1:]
+	i := instanceLine(rest)
+	if i <= 0 {
+		i = bytes.Index(rest, []byte("\nENDSEC")) + 1
+	}
+	if i <= 0 {
+		return s.cut(id, at)
+	}
+	s.warn(id, p, "string without end: the record is dropped")
+	s.pos = p + 1 + i
+	return 0, false
+}
+
+// cut ends the scan in a record that the text does not finish. Where the last
+// record lacks only its semicolon, it still counts.
+func (s *scanner) cut(id ID, at int) (int, bool) {
+	if end, ok := closing(s.src, s.pos); ok && id != 0 {
+		s.warn(id, at, "; is missing at the end of the record")
+		s.pos = end
+		return end, true
+	}
+	s.truncated(at, fmt.Sprintf("inside of %v", id))
+	return 0, false
+}
+
+// instanceBefore finds the # of a "#12 " that ends seg where a record may
+// start: behind a parenthesis that closes, on a new line, or first in seg. It is
+// -1 where seg ends in something else.
+func instanceBefore(seg []byte) int {
+	i := len(bytes.TrimRight(seg, " \t\r\n"))
+	j := i
+	for j > 0 && digit(seg[j-1]) {
+		j--
+	}
+	if j == i || j == 0 || seg[j-1] != '#' {
+		return -1
+	}
+	j--
+	before := bytes.TrimRight(seg[:j], " \t\r\n")
+	if n := len(before); n == 0 || before[n-1] == ')' || bytes.ContainsAny(seg[n:j], "\r\n") {
+		return j
+	}
+	return -1
+}
+
+// instanceLine finds a line that starts like an instance ("#12 =") and returns
+// the offset of its #, or -1. The first line does not count.
+func instanceLine(b []byte) int {
+	for p := 0; ; {
+		i := bytes.IndexByte(b[p:], '#')
+		if i < 0 {
+			return -1
+		}
+		p += i
+		if p > 0 && startsInstance(b, p) {
+			return p
+		}
+		p++
+	}
+}
+
+// startsInstance reports whether the # at p, which is not the first byte,
+// starts a line "#12 =".
+func startsInstance(b []byte, p int) bool {
+	if c := b[p-1]; c != '\n' && c != '\r' {
+		return false
+	}
+	q := p + 1
+	for q < len(b) && (digit(b[q]) || b[q] == ' ') {
+		q++
+	}
+	return q > p+1 && q < len(b) && b[q] == '='
+}
