@@ -198,7 +198,7 @@ func (j *Judgement) reach(i int) Reach {
 	as := j.trial(&r.As)
 	out := Reach{
 		Verdict: string(r.Verdict), Hidden: r.Hidden, HiddenBy: j.ids(r.HiddenBy), Side: vector(r.Side),
-		Tool: r.Tool.Name, FreeMM: as.FreeMM, NeededMM: as.NeededMM, FreeDeg: as.FreeDeg, NeededDeg: as.NeededDeg,
+		Tool: r.Tool.Name, Held: r.Held, FreeMM: as.FreeMM, NeededMM: as.NeededMM, FreeDeg: as.FreeDeg, NeededDeg: as.NeededDeg,
 		HeightMM: Number(r.As.AtHeight), Tight: r.As.Tight, Limiter: as.Limiter,
 		After: j.ids(r.After), Why: r.Why, Tried: []Trial{},
 	}

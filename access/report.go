@@ -152,6 +152,8 @@ type Reach struct {
 	HiddenBy []string `json:"hidden_by"`
 	Side     Vector   `json:"side"`
 	Tool     string   `json:"tool"`
+	// Held: the tool has room to hold the fastener and not to turn it.
+	Held bool `json:"held"`
 	// FreeMM and NeededMM are radii about the axis; null where the limit is an
 	// arm's swing, whose angles stand in FreeDeg and NeededDeg.
 	FreeMM    Number   `json:"free_mm"`

@@ -21,5 +21,5 @@ func ExampleFind() {
 	// Output:
 	// f1 screw ISO 4762 M3×12 hex socket 2.5
 	//    hexagonal pocket 2.50 mm across flats, 1.65 mm deep
-	//    head Ø5.5 vs 5.5, height 3 vs 3, shank Ø3 vs 3: ISO 4762 M3
+	//    head Ø5.5 (standard 5.5), height 3 (3), shank Ø3 (3): ISO 4762 M3
 }

@@ -18,12 +18,7 @@ import (
 // holes and shanks about it, or by its name. Kind is already Bolt where a nut
 // sits on the shank. A cancelled context gives what was found so far.
 func Find(ctx context.Context, p *product.Product) []Fastener {
-	return FindIn(ctx, feature.NewScene(ctx, p))
-}
-
-// FindIn is Find for a scene that the caller has already made.
-func FindIn(ctx context.Context, s *feature.Scene) []Fastener {
-	c := &court{scene: s}
+	c := &court{scene: feature.NewScene(ctx, p)}
 	c.examine(ctx)
 	c.place()
 	c.settle()

@@ -78,7 +78,7 @@ func (s *specimen) setScrew(g recess, standard string) bool {
 		if h.Standard == standard && h.Size == s.Size && h.Drive == string(g.drive) && h.DriveSize == s.DriveSize {
 			s.fits, s.Confidence = true, 0.9
 			s.Designation = fmt.Sprintf("%s %s×%s", standard, s.Size, trim(s.Length))
-			s.Evidence = append(s.Evidence, fmt.Sprintf("socket %s vs %s, point as in %s %s", trim(g.a), h.DriveSize, standard, h.Size))
+			s.Evidence = append(s.Evidence, fmt.Sprintf("socket %s (standard %s), point as in %s %s", trim(g.a), h.DriveSize, standard, h.Size))
 			break
 		}
 	}

@@ -187,14 +187,14 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 	if s.Drive != UnknownDrive {
 		s.Designation = fmt.Sprintf("%s %s×%s", h.Standard, h.Size, trim(s.Length))
 	}
-	what := fmt.Sprintf("head Ø%s vs %s", trim(s.HeadD), trim(h.DkMax))
+	what := fmt.Sprintf("head Ø%s (standard %s)", trim(s.HeadD), trim(h.DkMax))
 	if h.Head == "hexagon" {
-		what = fmt.Sprintf("flats %s vs %s", s.DriveSize, trim(h.S))
+		what = fmt.Sprintf("flats %s (standard %s)", s.DriveSize, trim(h.S))
 	}
 	if !o.sunk && h.KMax > 0 {
-		what += fmt.Sprintf(", height %s vs %s", trim(s.HeadH), trim(h.KMax))
+		what += fmt.Sprintf(", height %s (%s)", trim(s.HeadH), trim(h.KMax))
 	}
-	s.Evidence = append(s.Evidence, fmt.Sprintf("%s, shank Ø%s vs %s: %s %s", what, trim(s.shank), trim(h.D), h.Standard, h.Size))
+	s.Evidence = append(s.Evidence, fmt.Sprintf("%s, shank Ø%s (%s): %s %s", what, trim(s.shank), trim(h.D), h.Standard, h.Size))
 }
 
 // ownSize tells the thread by the shank alone.

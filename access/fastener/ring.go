@@ -138,7 +138,7 @@ func (s *specimen) hexNut(b band, h float64) bool {
 		s.Designation = n.Standard + " " + n.Size
 		s.Confidence = 0.95
 		s.Evidence = append(s.Evidence, seen,
-			fmt.Sprintf("flats %s vs %s, height %s vs %s: %s %s", trim(b.hexS), trim(n.S), trim(h), trim(n.MMax), n.Standard, n.Size))
+			fmt.Sprintf("flats %s (standard %s), height %s (%s): %s %s", trim(b.hexS), trim(n.S), trim(h), trim(n.MMax), n.Standard, n.Size))
 		return true
 	}
 	if h > 0.9*b.hexS {
@@ -217,7 +217,8 @@ func (s *specimen) plateNut(b band, h float64) bool {
 // washer settles a round ring.
 func (s *specimen) washer(d2, h float64) bool {
 	s.Kind, s.Drive = Washer, NoDrive
-	if h > 0.22*d2 || h < 0.01*d2 || d2 < 1.3*s.Bore || d2 > 4*s.Bore {
+	// The thickest are DIN 7349: 9 × 3 for M3 (from memory).
+	if h > 0.34*d2 || h < 0.01*d2 || d2 < 1.3*s.Bore || d2 > 4*s.Bore {
 		return false
 	}
 	seen := fmt.Sprintf("ring Ø%s × %s mm with a bore Ø%s", trim(d2), trim(h), trim(s.Bore))

@@ -189,3 +189,20 @@ func TestNameAgainstShape(t *testing.T) {
 		t.Errorf("evidence ends with %q", said)
 	}
 }
+
+// Thick rings are washers only where the name or a head says so, and beyond the
+// thickest washers there are not even then.
+func TestThickWasherNeedsAName(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		height float64
+		found  bool
+	}{{"rondelle D5", 2, true}, {"rondelle D3", 3, true}, {"ring", 2, false}, {"rondelle", 4, false}} {
+		ring := fastenertest.Tube(9, c.height, 3.4)
+		ring.Name = c.name
+		fs := Find(context.Background(), fastenertest.Alone(ring))
+		if found := len(fs) == 1 && fs[0].Kind == Washer; found != c.found {
+			t.Errorf("%q, 9 × %g mm: %+v", c.name, c.height, fs)
+		}
+	}
+}

@@ -11,7 +11,6 @@ import (
 
 	"stepscan/access/fastener"
 	"stepscan/access/fastener/fastenertest"
-	"stepscan/access/fastener/feature"
 	"stepscan/access/product"
 	"stepscan/geom"
 )
@@ -228,9 +227,7 @@ func BenchmarkFind(b *testing.B) {
 		b.Run(fmt.Sprintf("%d occurrences of 198 parts", n), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				s := feature.NewScene(context.Background(), p)
-				fs := fastener.FindIn(context.Background(), s)
-				FindIn(context.Background(), s, fs)
+				Find(context.Background(), p, fastener.Find(context.Background(), p))
 			}
 		})
 	}

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -15,6 +13,7 @@ import (
 	"stepscan/geom/mass"
 	"stepscan/geom/mesh"
 	"stepscan/geom/tess"
+	"stepscan/geom/workers"
 	"stepscan/step"
 )
 
@@ -76,7 +75,7 @@ func (p *Product) meshParts(ctx context.Context, opt Options) error {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	meshes, faults := tess.Bodies(ctx, bodies, opt.Tol, workers)
+	meshes, faults := meshBodies(ctx, bodies, opt.Tol, workers)
 	if err := ctx.Err(); err != nil {
 		return err
 	}
@@ -187,19 +186,4 @@ func placedBox(m *mesh.Mesh, t geom.Transform) geom.Box {
 // parallel runs f(0) … f(n-1) on the workers and stops early when the context
 // ends. Each call writes to its own place, so the result does not depend on
 // the order.
-func parallel(ctx context.Context, n, workers int, f func(i int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(workers, n) {
-		wg.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n || ctx.Err() != nil {
-					return
-				}
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
-}
+func parallel(ctx context.Context, n, w int, f func(i int)) { workers.Run(ctx, n, w, f) }

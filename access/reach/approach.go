@@ -1,6 +1,7 @@
 package reach
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -19,6 +20,9 @@ type approach struct {
 	leave geom.Axis // from the fastener's leading end along its way out
 	under float64   // height along leave, <= 0, at which its widest ring begins
 	wide  float64   // radius of what passes out, mm
+	// held: the tool only holds, while the other half of the joint is turned
+	// out. It needs no swing, and no way out for the half that it holds.
+	held  bool
 	tools []tool.Tool
 	tried []attempt  // one for each tool, as assembled
 	out   []obstacle // on the fastener's own way out, as assembled
@@ -121,6 +125,16 @@ func underHead(f *fastener.Fastener) float64 {
 		return -f.HeadH - f.Front
 	}
 	return 0
+}
+
+// orHeld adds to each way the one in which its tool only holds.
+func orHeld(ways []approach) []approach {
+	out := slices.Clone(ways)
+	for _, w := range ways {
+		w.held = true
+		out = append(out, w)
+	}
+	return out
 }
 
 // unit is what one act undoes: a screw with its washers, or a bolt with the

@@ -64,7 +64,7 @@ func TestWell(t *testing.T) {
 	if h := first.AtHeight; h < 25 || h > 40 {
 		t.Errorf("limited at %g mm", h)
 	}
-	if !strings.Contains(got.Why, "with the screwdriver hex 2.5") || !strings.Contains(got.Why, `(holder Ø11.0 mm) meets "well" 4.0 mm from the axis`) {
+	if !strings.Contains(got.Why, "with the screwdriver hex 2.5") || !strings.Contains(got.Why, `(holder) needs 5.5 mm about the axis and "well" leaves 4.0 mm`) {
 		t.Error(got.Why)
 	}
 	near(t, "screwdriver's room", got.As.Free-got.As.Needed, 4-2.89/2, 0.01)
@@ -106,7 +106,7 @@ func TestOverhang(t *testing.T) {
 		t.Errorf("%s with %s, limited at %g mm", got.Verdict, got.Tool.Name, h)
 	}
 	got = shelf(2.6)
-	if got.Verdict != Blocked || got.As.Limit != ByWayOut || !strings.Contains(got.Why, "way out needs a radius of 2.8 mm") {
+	if got.Verdict != Blocked || got.As.Limit != ByWayOut || !strings.Contains(got.Why, "cannot come out: it needs 2.8 mm about its axis") {
 		t.Errorf("%s: %s", got.Verdict, got.Why)
 	}
 	near(t, "free radius of the way out", got.As.Free, 2.6, 1e-9)
@@ -196,7 +196,7 @@ func TestScrewFromBelowNeedsATurn(t *testing.T) {
 	if d := cmp.Diff([]Verdict{ClearAfter, Clear, Turn}, verdicts(r)); d != "" {
 		t.Fatal(d)
 	}
-	if got := &r.Reaches[2]; got.Side != down || !strings.Contains(got.Why, "-z (below)") {
+	if got := &r.Reaches[2]; got.Side != down || !strings.Contains(got.Why, "below (-z)") {
 		t.Errorf("%v: %s", got.Side, got.Why)
 	}
 }
@@ -281,10 +281,10 @@ func TestNutWithoutRoomBlocksItsBolt(t *testing.T) {
 	if d := cmp.Diff([]Verdict{Blocked, Blocked}, verdicts(r)); d != "" {
 		t.Fatal(d)
 	}
-	if w := r.Reaches[0].Why; !strings.Contains(w, "would fit, but no tool reaches its nut") {
+	if w := r.Reaches[0].Why; !strings.Contains(w, "reaches it, but no tool reaches its nut. The ") {
 		t.Error(w)
 	}
-	if w := r.Reaches[1].Why; !strings.Contains(w, `meets "wall"`) {
+	if w := r.Reaches[1].Why; !strings.Contains(w, `"wall" leaves 5.2 mm`) {
 		t.Error(w)
 	}
 }

@@ -2,10 +2,7 @@ package reach
 
 import (
 	"context"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -13,6 +10,7 @@ import (
 	"stepscan/access/joint"
 	"stepscan/access/product"
 	"stepscan/access/tool"
+	"stepscan/geom/workers"
 )
 
 // matter is everything a judgement looks at: the product, who holds whom, and
@@ -58,6 +56,9 @@ func (m *matter) findUnits() {
 	}
 	for i := range m.units {
 		m.gather(i)
+		if u := &m.units[i]; u.nut >= 0 { // one half is turned, the other may only be held
+			u.ways, u.nutWays = orHeld(u.ways), orHeld(u.nutWays)
+		}
 	}
 }
 
@@ -203,12 +204,23 @@ func (m *matter) measureWays(u *unit, f int, ways []approach) {
 	}
 	against := m.s.about(ways[0].axis, widestOf(ways), m.without(u, f))
 	seat := slices.Concat(m.holds[f].Bites, m.holds[f].Passes)
-	for i := range ways {
+	n := len(ways)
+	if ways[n-1].held {
+		n /= 2
+	}
+	for i := range n {
 		w := &ways[i]
 		for k := range w.tools {
 			w.tried = append(w.tried, m.s.try(&w.tools[k], w.axis, against))
 		}
 		w.out = m.s.wayOut(w, against, seat, m.fs[f].HeadD > 0 || m.fs[f].Kind == fastener.Nut)
+	}
+	for i := range ways[n:] { // the same tools at the same place
+		w := &ways[n+i]
+		w.tried = ways[i].tried
+		if f != u.nut { // a screw has to come out, whichever half is turned
+			w.out = ways[i].out
+		}
 	}
 }
 
@@ -226,25 +238,7 @@ func (m *matter) without(u *unit, f int) []product.SolidIndex {
 }
 
 // parallel runs f for 0 to n-1; f(i) writes only what belongs to i.
-func parallel(ctx context.Context, n, workers int, f func(i int)) {
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(workers, n) {
-		wg.Go(func() {
-			for ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
-}
+func parallel(ctx context.Context, n, w int, f func(i int)) { workers.Run(ctx, n, w, f) }
 
 // within5 reports whether two unit directions agree within 5°, the tolerance
 // for holding a straight tool (common practice).

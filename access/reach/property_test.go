@@ -104,14 +104,15 @@ func TestFewerPartsNeverReachLess(t *testing.T) {
 		var fixed []bool
 		c := rapid.Float64Range(-30, 30)
 		for range n {
-			p := mgl64.Vec3{c.Draw(t, "x"), c.Draw(t, "y"), rapid.Float64Range(0.5, 120).Draw(t, "z")}
+			p := mgl64.Vec3{c.Draw(t, "x"), c.Draw(t, "y"), rapid.Float64Range(-40, 120).Draw(t, "z")}
 			d := rapid.Float64Range(1, 40)
 			lo, hi = append(lo, p), append(hi, p.Add(mgl64.Vec3{d.Draw(t, "dx"), d.Draw(t, "dy"), d.Draw(t, "dz")}))
 			fixed = append(fixed, rapid.Bool().Draw(t, "fixed"))
 		}
+		bolted := rapid.Bool().Draw(t, "bolted")
 		judge := func(skip int) *Reach {
 			k := newKit()
-			base := seat(k)
+			base := k.part("base", plate(40, -23, -3, hole(0, 0, 3.3)))
 			for i := range n {
 				if i == skip {
 					continue
@@ -121,7 +122,11 @@ func TestFewerPartsNeverReachLess(t *testing.T) {
 					k.joints = append(k.joints, joint.Joint{Kind: joint.Press, Solids: solids{base, s}})
 				}
 			}
-			k.screw(mgl64.Vec3{}, up, 10, nil, solids{base})
+			if bolted {
+				k.nut(mgl64.Vec3{0, 0, -28}, down, k.hexBolt(mgl64.Vec3{0, 0, 1}, up, 30, solids{base}))
+			} else {
+				k.screw(mgl64.Vec3{}, up, 10, nil, solids{base})
+			}
 			return &k.judge(&up).Reaches[0]
 		}
 		all := judge(-1)

@@ -31,6 +31,9 @@ type Reach struct {
 	// Tool is the tool that fits, or the one that comes nearest to fitting.
 	// It has no name where nothing has to be undone with a tool.
 	Tool tool.Tool
+	// Held: Tool has room to hold the fastener but not to turn it; the other
+	// half of its joint is turned.
+	Held bool
 	// Axis is where Tool stands: from the point where it meets the fastener
 	// towards the hand. It is the fastener's own axis but for pins, which may
 	// be pushed from their far end.

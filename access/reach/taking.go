@@ -101,36 +101,41 @@ func (t *taking) undoAll(sides []mgl64.Vec3, turned bool) bool {
 }
 
 // reach tries a unit among what is still there. A bolt with a free nut needs
-// room for both tools; it is enough that one of them works from the side.
+// room for both tools, of which one may only hold, whichever takes the fewest
+// parts off; it is enough that one of them works from the side.
 func (t *taking) reach(u int, sides []mgl64.Vec3) (undo, bool) {
 	x, in := &t.c.units[u], t.in(u)
-	h := undo{round: t.round, nutWay: -1}
-	main, nut := false, false
-	h.way, h.tool, main = t.best(x.ways, sides, in)
+	h, found := undo{round: t.round, nutWay: -1}, false
 	if x.nut < 0 {
-		if h.way < 0 || !main {
-			return h, false
+		if h.way, h.tool, found = t.best(x.ways, false, sides, in); found {
+			h.after = t.gone(u, &h)
 		}
-	} else {
-		h.nutWay, h.nutTool, nut = t.best(x.nutWays, sides, in)
-		if h.way < 0 || h.nutWay < 0 || !main && !nut {
-			return h, false
+		return h, found
+	}
+	for _, held := range [3]struct{ main, nut bool }{{}, {nut: true}, {main: true}} {
+		g, main, nut := h, false, false
+		g.way, g.tool, main = t.best(x.ways, held.main, sides, in)
+		g.nutWay, g.nutTool, nut = t.best(x.nutWays, held.nut, sides, in)
+		if g.way < 0 || g.nutWay < 0 || !main && !nut {
+			continue
+		}
+		if g.after = t.gone(u, &g); !found || len(g.after) < len(h.after) {
+			h, found = g, true
 		}
 	}
-	h.after = t.gone(u, &h)
-	return h, true
+	return h, found
 }
 
 // best is the first way and tool that fit, those from the asked sides first;
 // ok says that it is from such a side. Without sides every one is.
-func (t *taking) best(ways []approach, sides []mgl64.Vec3, in present) (way, tool int, ok bool) {
+func (t *taking) best(ways []approach, held bool, sides []mgl64.Vec3, in present) (way, tool int, ok bool) {
 	way = -1
 	for i := range ways {
 		onSide := len(sides) == 0
 		for _, s := range sides {
 			onSide = onSide || within5(ways[i].axis.D, s)
 		}
-		if way >= 0 && !onSide {
+		if ways[i].held != held || way >= 0 && !onSide {
 			continue
 		}
 		if k := ways[i].fitting(t.c.s.skin(), in); k >= 0 {
@@ -143,7 +148,9 @@ func (t *taking) best(ways []approach, sides []mgl64.Vec3, in present) (way, too
 	return way, tool, false
 }
 
-// gone lists what stood in the way as assembled and no longer does.
+// gone lists what stood in the way as assembled, no longer does, and had to
+// go. Of what stands about an arm's swing only some has to: a solid without
+// which the tools fit as well is left where it is.
 func (t *taking) gone(u int, h *undo) []product.SolidIndex {
 	x, in := &t.c.units[u], t.in(u)
 	all := x.ways[h.way].blockers(t.c.s, h.tool, everything)
@@ -151,7 +158,22 @@ func (t *taking) gone(u int, h *undo) []product.SolidIndex {
 		all = append(all, x.nutWays[h.nutWay].blockers(t.c.s, h.nutTool, everything)...)
 	}
 	slices.Sort(all)
-	return slices.DeleteFunc(slices.Compact(all), in)
+	all = slices.DeleteFunc(slices.Compact(all), in)
+	var had, stay []product.SolidIndex
+	for _, k := range all {
+		stay = append(stay, k)
+		still := func(s product.SolidIndex) bool { return in(s) || slices.Contains(stay, s) }
+		if !x.works(t.c.s.skin(), h, still) {
+			had, stay = append(had, k), stay[:len(stay)-1]
+		}
+	}
+	return had
+}
+
+// works reports whether the tools chosen for a unit fit among what is present.
+func (x *unit) works(skin float64, h *undo, in present) bool {
+	ok := func(a *approach, tool int) bool { return a.open(skin, in) && a.fits(tool, in) }
+	return ok(&x.ways[h.way], h.tool) && (h.nutWay < 0 || ok(&x.nutWays[h.nutWay], h.nutTool))
 }
 
 // absent lists what is no longer there from the place of a unit.

@@ -9,7 +9,6 @@ import (
 	"stepscan/access/product"
 	"stepscan/access/tool"
 	"stepscan/geom"
-	"stepscan/geom/bvh"
 )
 
 // obstacle is what one solid does to a motion about an axis: its worst place.
@@ -30,12 +29,6 @@ func (o *obstacle) slack() float64 { return o.free - o.needed }
 type attempt struct {
 	near  []obstacle // sorted by solid
 	swing []sector   // sorted by solid
-}
-
-// sector is what one solid takes from the arm's turn.
-type sector struct {
-	solid product.SolidIndex
-	arcs  bvh.Arcs
 }
 
 // slab is a range of heights with the radius a motion needs there.
@@ -120,8 +113,8 @@ func (s *scene) try(t *tool.Tool, a geom.Axis, against []product.SolidIndex) att
 		if o, ok := s.worst(k, a, sl); ok {
 			out.near = append(out.near, o)
 		}
-		if arcs := s.sweep(k, a, t); len(arcs) > 0 {
-			out.swing = append(out.swing, sector{k, arcs})
+		if v := s.sweep(k, a, t); len(v.arm)+len(v.head) > 0 {
+			out.swing = append(out.swing, v)
 		}
 	}
 	return out
@@ -153,23 +146,6 @@ func (s *scene) worst(k product.SolidIndex, a geom.Axis, sl []slab) (obstacle, b
 	return best, found
 }
 
-// sweep lists the angles at which a solid stands in an arm's way. An arm that
-// comes along the axis is brought down through everything above it.
-func (s *scene) sweep(k product.SolidIndex, a geom.Axis, t *tool.Tool) bvh.Arcs {
-	w := t.Swing
-	if w == nil {
-		return nil
-	}
-	from, to := w.From+s.skin(), w.To+t.Lift
-	if t.Entry == tool.Along {
-		to = math.Inf(1)
-	}
-	if !s.near(k, a, from, to, w.R+w.HalfW) {
-		return nil
-	}
-	return s.blocked(k, a, geom.Perpendicular(a.D), from, to, 0, w.R, w.HalfW)
-}
-
 // wayOut lists what is near a fastener's own way out. What a headless one sits
 // in is threaded or pressed about it and counts only ahead of it, within the
 // bore.
@@ -198,29 +174,22 @@ type present func(product.SolidIndex) bool
 // everything is the state as assembled.
 func everything(product.SolidIndex) bool { return true }
 
-// fits: a tool whose measured slack is not negative goes in. A slack within
+// enters: a tool whose measured slack is not negative goes in. A slack within
 // the chord error still counts as it was measured and is marked tight: the
 // mesh of a bore is narrower than the bore, so a doubt there is on the safe
 // side.
-func (t *attempt) fits(w *tool.Swing, in present) bool {
+func (t *attempt) enters(in present) bool {
 	for i := range t.near {
 		if t.near[i].slack() < 0 && in(t.near[i].solid) {
 			return false
 		}
 	}
-	return w == nil || t.gap(in) >= w.Arc
+	return true
 }
 
-// gap is the widest free arc for a tool's arm, rad.
-func (t *attempt) gap(in present) float64 {
-	var arcs bvh.Arcs
-	for i := range t.swing {
-		if in(t.swing[i].solid) {
-			arcs = append(arcs, t.swing[i].arcs...)
-		}
-	}
-	w, _ := bvh.ArcsOf(arcs...).Free().Longest()
-	return w.Span()
+// fits: the tool goes in, and its arm has the room that it needs.
+func (a *approach) fits(i int, in present) bool {
+	return a.tried[i].enters(in) && !a.cramped(i, in)
 }
 
 // open reports whether the fastener's own way out is free. It may touch: a
@@ -241,97 +210,9 @@ func (a *approach) fitting(skin float64, in present) int {
 		return -1
 	}
 	for i := range a.tools {
-		if a.tried[i].fits(a.tools[i].Swing, in) {
+		if a.fits(i, in) {
 			return i
 		}
 	}
 	return -1
-}
-
-// trial writes an attempt down as it is among the present solids.
-func (a *approach) trial(s *scene, i int, in present) Trial {
-	t, at := &a.tools[i], &a.tried[i]
-	out := Trial{Tool: *t, Limiter: product.NoSolid, Free: math.Inf(1), Limit: ByTool}
-	if n := len(t.Sections); n > 0 {
-		out.Needed, out.Section = t.Sections[0].R, t.Sections[0].Name
-	}
-	toolFits := at.fits(t.Swing, in)
-	out.Fits = toolFits && a.open(s.skin(), in)
-	var worst *obstacle
-	if o := least(at.near, in); o != nil {
-		worst = o
-	}
-	out.Blockers = a.blockers(s, i, in)
-	switch {
-	case worst != nil && (worst.slack() < 0 || toolFits):
-		out.limit(worst)
-	case !toolFits:
-		out.limitSwing(at, t.Swing, in)
-	}
-	if toolFits && !out.Fits {
-		out.limit(least(a.out, in))
-		out.Limit = ByWayOut
-		out.AtHeight = a.axis.Height(out.At)
-	}
-	return out
-}
-
-func (t *Trial) limit(o *obstacle) {
-	t.Free, t.Needed, t.AtHeight = o.free, o.needed, o.height
-	t.Section, t.Limiter, t.At = o.section, o.solid, o.at
-	t.Tight = math.Abs(o.slack()) <= o.chord
-}
-
-// limitSwing names the solid that takes the most of the arm's turn.
-func (t *Trial) limitSwing(at *attempt, w *tool.Swing, in present) {
-	t.Limit, t.Section = BySwing, w.Name
-	t.Free, t.Needed, t.AtHeight = at.gap(in), w.Arc, (w.From+w.To)/2
-	most := -1.0
-	for i := range at.swing {
-		taken := 0.0
-		for _, v := range at.swing[i].arcs {
-			taken += v.Span()
-		}
-		if in(at.swing[i].solid) && taken > most {
-			most, t.Limiter = taken, at.swing[i].solid
-		}
-	}
-}
-
-// least is the present obstacle with the least slack, nil for none.
-func least(list []obstacle, in present) *obstacle {
-	var best *obstacle
-	for i := range list {
-		if in(list[i].solid) && (best == nil || list[i].slack() < best.slack()) {
-			best = &list[i]
-		}
-	}
-	return best
-}
-
-// blockers are all present solids that stand in the way of a tool or of the
-// fastener itself, sorted. Where an arm has too little room, every solid that
-// takes some of its turn is one.
-func (a *approach) blockers(s *scene, i int, in present) []product.SolidIndex {
-	var out []product.SolidIndex
-	at, w := &a.tried[i], a.tools[i].Swing
-	for k := range at.near {
-		if at.near[k].slack() < 0 && in(at.near[k].solid) {
-			out = append(out, at.near[k].solid)
-		}
-	}
-	if w != nil && at.gap(in) < w.Arc {
-		for k := range at.swing {
-			if in(at.swing[k].solid) {
-				out = append(out, at.swing[k].solid)
-			}
-		}
-	}
-	for k := range a.out {
-		if a.out[k].slack() < -s.skin() && in(a.out[k].solid) {
-			out = append(out, a.out[k].solid)
-		}
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
 }

@@ -66,8 +66,8 @@ func TestBitDriverIsAsTall(t *testing.T) {
 			t.Errorf("radius %g at %g mm, want %g", got, c.h, c.r)
 		}
 	}
-	if tl.Top() != 245 {
-		t.Errorf("the driver ends at %g mm, want 245", tl.Top())
+	if top := tl.Sections[len(tl.Sections)-1].To; top != 245 {
+		t.Errorf("the driver ends at %g mm, want 245", top)
 	}
 }
 
@@ -76,7 +76,7 @@ func TestBitDriverIsAsTall(t *testing.T) {
 func TestOuterToolsSurroundTheHead(t *testing.T) {
 	f := fastener.Fastener{Kind: fastener.Bolt, Drive: fastener.OuterHex, DriveSize: "13", Nominal: 8, HeadH: 5.3}
 	tools := For(&f)
-	want := []Section{{-5.3, 30 - 5.3, (1.25*13 + 2.2) / 2, "socket"}, {-5.3, 1.2, 34.3 / 2, "jaws"}, {-5.3, 10.2 - 5.3, 21.9 / 2, "ring"}}
+	want := []Section{{-5.3, 30 - 5.3, (1.25*13 + 2.2) / 2, "socket"}, {-5.3, 1.2, 13 / math.Sqrt(3), "jaws"}, {-5.3, 10.2 - 5.3, (1.375*13 + 2.41) / 2, "ring"}}
 	for i, w := range want {
 		g := tools[i].Sections[0]
 		if math.Abs(g.From-w.From)+math.Abs(g.To-w.To)+math.Abs(g.R-w.R) > 1e-9 || g.Name != w.Name {
@@ -85,6 +85,41 @@ func TestOuterToolsSurroundTheHead(t *testing.T) {
 	}
 	if tools[2].Lift != 5.3 || tools[1].Lift != 0 {
 		t.Errorf("lifts %g and %g", tools[1].Lift, tools[2].Lift)
+	}
+}
+
+// A socket or ring of a square goes over no oblong nut: 15 mm by 20 mm, 25 mm
+// over its corners where a square has 21.2.
+func TestOblongNutTakesJawsOnly(t *testing.T) {
+	f := fastener.Fastener{Kind: fastener.Nut, Drive: fastener.Square, DriveSize: "15", Nominal: 10, HeadH: 3, HeadD: 25}
+	tools := For(&f)
+	if len(tools) != 1 || tools[0].Name != "open-end spanner 15" || math.Abs(tools[0].Swing.Arc-150*math.Pi/180) > 1e-12 {
+		t.Errorf("%+v", tools)
+	}
+	if f.HeadD = 21.2; len(For(&f)) != 3 {
+		t.Errorf("%d tools for a square nut", len(For(&f)))
+	}
+}
+
+// The bars of an open head cover half a disc behind the axis and the cheeks up
+// to the tips, and hardly more.
+func TestOpenHeadCoversTheJaws(t *testing.T) {
+	f := fastener.Fastener{Kind: fastener.Bolt, Drive: fastener.OuterHex, DriveSize: "13", Nominal: 8, HeadH: 5.3}
+	bars := For(&f)[1].Swing.Head
+	const r, tip, step = 34.3 / 2, 0.5 * 13, 0.21
+	for x := -1.3 * r; x < 1.3*r; x += step {
+		for y := -1.3 * r; y < 1.3*r; y += step {
+			in := false
+			for _, b := range bars {
+				in = in || b.From <= x && x <= b.To && math.Abs(y) <= b.HalfW
+			}
+			switch d := math.Hypot(x, y); {
+			case d < r && x < tip && !in:
+				t.Fatalf("(%g, %g) of the head is left out", x, y)
+			case in && (x > tip || x < 0 && d > 1.23*r): // a bar's corner is at most √1.5 r out
+				t.Fatalf("(%g, %g) is far outside the head", x, y)
+			}
+		}
 	}
 }
 

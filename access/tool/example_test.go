@@ -11,7 +11,7 @@ import (
 func ExampleFor() {
 	f := &fastener.Fastener{Kind: fastener.Screw, Drive: fastener.HexSocket, DriveSize: "3", Nominal: 4, RecessDepth: 2}
 	for _, t := range tool.For(f) {
-		fmt.Printf("%s: %g mm\n", t.Name, t.Top())
+		fmt.Printf("%s: %g mm\n", t.Name, t.Sections[len(t.Sections)-1].To)
 	}
 	// Output:
 	// bit hex 3 in 1/4 in holder: 245 mm

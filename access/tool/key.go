@@ -37,6 +37,8 @@ func key(name string, entry Entry, k hexKey, stands, swings, depth float64) Tool
 	return Tool{
 		Name: name, Source: keySource, Entry: entry, Lift: stands,
 		Sections: []Section{{0, top, k.corner / 2, "arm in the screw"}},
-		Swing:    &Swing{top - k.s, top, swings, k.corner / 2, mgl64.DegToRad(keySwing), "free arm"},
+		Swing: &Swing{
+			From: top - k.s, To: top, R: swings, HalfW: k.corner / 2, Arc: mgl64.DegToRad(keySwing), Name: "free arm",
+		},
 	}
 }

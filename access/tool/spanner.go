@@ -25,6 +25,10 @@ func outerTools(f *fastener.Fastener, d fastener.Drive, size string) []Tool {
 		open, ring, across = openSqrSwing, ringSqrSwing, math.Sqrt2*sqrt3/2
 	}
 	sp := spannerFor(s * across)
+	if d == fastener.Square && f.HeadD > 1.05*math.Sqrt2*s {
+		// An oblong plate nut: nothing goes round it but jaws on its long sides.
+		return []Tool{openEnd(size, spannerFor(s), h, openTwoSwing)}
+	}
 	return []Tool{
 		socket(size, s*across, h),
 		openEnd(size, sp, h, float64(open)),
@@ -43,7 +47,7 @@ func spannerFor(s float64) spanner {
 	t := (s - a.s) / (b.s - a.s)
 	mix := func(x, y float64) float64 { return math.Max(x+t*(y-x), 0.5*x) }
 	return spanner{
-		s, mix(a.openW, b.openW), mix(a.ringD, b.ringD), mix(a.openT, b.openT),
+		s, mix(a.openW, b.openW), ringSlope*s + ringBase, mix(a.openT, b.openT),
 		mix(a.ringT, b.ringT), mix(a.length, b.length),
 	}
 }
@@ -70,21 +74,39 @@ func withRatchet(t Tool, sd *socketDrive, from float64) Tool {
 	t.Sections = append(t.Sections,
 		Section{from, head, sd.extensionR, "extension"},
 		Section{head, head + sd.headH, sd.headR, "ratchet"})
-	t.Swing = &Swing{head, head + sd.headH, sd.handle, sd.handleHalfW, mgl64.DegToRad(ratchetSwing), "ratchet handle"}
+	t.Swing = &Swing{
+		From: head, To: head + sd.headH, R: sd.handle, HalfW: sd.handleHalfW,
+		Arc: mgl64.DegToRad(ratchetSwing), Name: "ratchet handle",
+	}
 	return t
 }
 
+// tipAhead is how far the tips of an open head stand beyond the axis, in widths
+// across flats: level with the far flats. It is common practice and on the safe
+// side: the flats that they grip end 0.29 s beyond the axis.
+const tipAhead = 0.5
+
 // openEnd grips as high as it can: its upper side is level with the head's top
-// unless the head is thinner than the jaws.
+// unless the head is thinner than the jaws. Its head does not surround the
+// fastener: all round the axis only the fastener's own corners need room.
 func openEnd(size string, sp spanner, h, swing float64) Tool {
 	from := -math.Min(h, sp.openT)
 	return Tool{
 		Name: "open-end spanner " + size, Source: spannerSource, Entry: Across,
-		Sections: []Section{{from, from + sp.openT, sp.openW / 2, "jaws"}},
+		Sections: []Section{{from, from + sp.openT, sp.s / sqrt3, "jaws"}},
 		Swing: &Swing{
-			from, from + sp.openT, sp.length - sp.openW/2, sp.ringD / 2,
-			mgl64.DegToRad(swing), "spanner",
+			From: from, To: from + sp.openT, R: sp.length - sp.openW/2, HalfW: sp.ringD / 2,
+			Arc: mgl64.DegToRad(swing), Name: "spanner",
+			Head: openHead(sp.openW/2, tipAhead*sp.s), Offset: mgl64.DegToRad(openOffset),
 		},
+	}
+}
+
+// openHead is half a disc of radius r behind the axis, drawn round by three
+// bars whose corners lie on or outside it every 30°, and a bar up to the tips.
+func openHead(r, tip float64) []Bar {
+	return []Bar{
+		{0, tip, r}, {-r / 2, 0, r}, {-r * sqrt3 / 2, -r / 2, r * sqrt3 / 2}, {-r, -r * sqrt3 / 2, r / 2},
 	}
 }
 
@@ -95,8 +117,8 @@ func ringSpanner(size string, sp spanner, h, swing float64) Tool {
 		Name: "ring spanner " + size, Source: spannerSource, Entry: Across, Lift: -from,
 		Sections: []Section{{from, from + sp.ringT, sp.ringD / 2, "ring"}},
 		Swing: &Swing{
-			from, from + sp.ringT, sp.length - sp.openW/2, sp.ringD / 2,
-			mgl64.DegToRad(swing), "spanner",
+			From: from, To: from + sp.ringT, R: sp.length - sp.openW/2, HalfW: sp.ringD / 2,
+			Arc: mgl64.DegToRad(swing), Name: "spanner",
 		},
 	}
 }

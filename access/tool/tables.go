@@ -132,29 +132,40 @@ const (
 // spanner is a combination spanner, mm.
 type spanner struct{ s, openW, ringD, openT, ringT, length float64 }
 
+// ringD = ringSlope·s + ringBase bounds from above the greatest outside
+// diameters of box wrenches from 7/16 in to 3/4 in, within 0.4 mm (US federal
+// description A-A-1346A, 3.2); smaller and larger ones follow the same line.
+const ringSlope, ringBase = 1.375, 2.41
+
 // spanners: widest open-end head from memory of ISO 3318 and DIN 3110
-// (2.1 s + 7); ring, thicknesses and lengths are fits to common spanners, from
-// memory.
+// (2.1 s + 7); thicknesses and lengths are fits to common spanners, from
+// memory. The ring's diameter follows from s.
 var spanners = []spanner{
-	{3.2, 13.7, 6.6, 3.3, 4.3, 70}, {4, 15.4, 7.8, 3.5, 4.8, 75}, {5, 17.5, 9.4, 3.9, 5.4, 85},
-	{5.5, 18.6, 10.2, 4, 5.7, 95}, {6, 19.6, 11, 4.2, 6, 100}, {7, 21.7, 12.5, 4.5, 6.6, 110},
-	{8, 23.8, 14.1, 4.8, 7.2, 115}, {9, 25.9, 15.6, 5.2, 7.8, 125}, {10, 28, 17.2, 5.5, 8.4, 130},
-	{11, 30.1, 18.8, 5.8, 9, 135}, {12, 32.2, 20.3, 6.2, 9.6, 145}, {13, 34.3, 21.9, 6.5, 10.2, 155},
-	{14, 36.4, 23.4, 6.8, 10.8, 165}, {15, 38.5, 25, 7.2, 11.4, 175}, {16, 40.6, 26.6, 7.5, 12, 185},
-	{17, 42.7, 28.1, 7.8, 12.6, 190}, {18, 44.8, 29.7, 8.1, 13.2, 200}, {19, 46.9, 31.2, 8.5, 13.8, 210},
-	{21, 51.1, 34.4, 9.1, 15, 230}, {22, 53.2, 35.9, 9.5, 15.6, 240}, {24, 57.4, 39, 10.1, 16.8, 265},
-	{27, 63.7, 43.7, 11.1, 18.6, 290}, {30, 70, 48.4, 12.1, 20.4, 320},
+	{s: 3.2, openW: 13.7, openT: 3.3, ringT: 4.3, length: 70}, {s: 4, openW: 15.4, openT: 3.5, ringT: 4.8, length: 75},
+	{s: 5, openW: 17.5, openT: 3.9, ringT: 5.4, length: 85}, {s: 5.5, openW: 18.6, openT: 4, ringT: 5.7, length: 95},
+	{s: 6, openW: 19.6, openT: 4.2, ringT: 6, length: 100}, {s: 7, openW: 21.7, openT: 4.5, ringT: 6.6, length: 110},
+	{s: 8, openW: 23.8, openT: 4.8, ringT: 7.2, length: 115}, {s: 9, openW: 25.9, openT: 5.2, ringT: 7.8, length: 125},
+	{s: 10, openW: 28, openT: 5.5, ringT: 8.4, length: 130}, {s: 11, openW: 30.1, openT: 5.8, ringT: 9, length: 135},
+	{s: 12, openW: 32.2, openT: 6.2, ringT: 9.6, length: 145}, {s: 13, openW: 34.3, openT: 6.5, ringT: 10.2, length: 155},
+	{s: 14, openW: 36.4, openT: 6.8, ringT: 10.8, length: 165}, {s: 15, openW: 38.5, openT: 7.2, ringT: 11.4, length: 175},
+	{s: 16, openW: 40.6, openT: 7.5, ringT: 12, length: 185}, {s: 17, openW: 42.7, openT: 7.8, ringT: 12.6, length: 190},
+	{s: 18, openW: 44.8, openT: 8.1, ringT: 13.2, length: 200}, {s: 19, openW: 46.9, openT: 8.5, ringT: 13.8, length: 210},
+	{s: 21, openW: 51.1, openT: 9.1, ringT: 15, length: 230}, {s: 22, openW: 53.2, openT: 9.5, ringT: 15.6, length: 240},
+	{s: 24, openW: 57.4, openT: 10.1, ringT: 16.8, length: 265}, {s: 27, openW: 63.7, openT: 11.1, ringT: 18.6, length: 290},
+	{s: 30, openW: 70, openT: 12.1, ringT: 20.4, length: 320},
 }
 
-const spannerSource = "ISO 3318, DIN 3110 from memory (open head, an upper bound); fits to common spanners (ring, thickness, length)"
+const spannerSource = "ISO 3318, DIN 3110 from memory (open head, an upper bound); A-A-1346A (ring's diameter); fits to common spanners (thickness, length)"
 
 // The least swing that still turns the fastener, degrees.
 const (
-	keySwing     = 60 // six positions a turn, from symmetry
-	openHexSwing = 30 // head offset 15°, turned over after each swing
-	openSqrSwing = 60 // the same head on a square: positions at 0° and 30° of each 90°
-	ringHexSwing = 30 // twelve-point ring
-	ringSqrSwing = 45 // eight-point ring
-	ratchetSwing = 15 // 36 teeth: 10° and some play
+	keySwing     = 60  // six positions a turn, from symmetry
+	openOffset   = 15  // of an open head against its handle: so 30° a swing
+	openHexSwing = 30  // turned over after each swing: twice the offset
+	openTwoSwing = 150 // and on two flats: at 0° and 30° of each half turn
+	openSqrSwing = 60  // the same head on a square: positions at 0° and 30° of each 90°
+	ringHexSwing = 30  // twelve-point ring
+	ringSqrSwing = 45  // eight-point ring
+	ratchetSwing = 15  // 36 teeth: 10° and some play
 	sqrt3        = 1.7320508075688772
 )

@@ -1,5 +1,7 @@
 package tool
 
+import "math"
+
 // Section is a slice of a tool's solid of driving: a ring of radius R between
 // two heights above the point where the tool meets the fastener (mm, along the
 // way out).
@@ -16,7 +18,25 @@ type Swing struct {
 	HalfW    float64 // mm, half the arm's width
 	Arc      float64 // rad, the least free sector that still turns the fastener
 	Name     string
+
+	// Head is an open head that turns with the arm, at the arm's heights; nil
+	// for a head that is round about the axis and stands among the Sections.
+	Head []Bar
+	// Offset is the angle, rad, between the arm and the line of the mouth. The
+	// tool may be turned over: to either side.
+	Offset float64
 }
+
+// Bar is a rectangle of an open head, mm, seen along the axis: From to To along
+// the way in which the mouth opens, 0 on the axis, HalfW to both sides. Where
+// the arm points away from the mouth, From is negative.
+type Bar struct{ From, To, HalfW float64 }
+
+// HoldArc is the free sector, rad, that a tool needs which only holds its
+// fastener while the other half of the joint is turned. The fastener goes
+// along until the tool can be put on and rests, so it needs a place and some
+// degrees to reach it: common practice.
+const HoldArc = 5 * math.Pi / 180
 
 // Entry is how a tool comes to its fastener.
 type Entry int
@@ -48,16 +68,4 @@ type Tool struct {
 	// Assumed says that the drive or its size is not modelled and that the
 	// usual one of the thread was taken.
 	Assumed bool
-}
-
-// Top is the height, mm, of the tool's own upper end.
-func (t *Tool) Top() float64 {
-	top := 0.0
-	for _, s := range t.Sections {
-		top = max(top, s.To)
-	}
-	if t.Swing != nil {
-		top = max(top, t.Swing.To)
-	}
-	return top
 }

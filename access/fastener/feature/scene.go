@@ -4,14 +4,12 @@ import (
 	"cmp"
 	"context"
 	"math"
-	"runtime"
 	"slices"
 	"sort"
-	"sync"
-	"sync/atomic"
 
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/workers"
 )
 
 // Scene is a product with the features of its parts and a quick way to ask
@@ -127,21 +125,4 @@ func KeepsSize(t geom.Transform) bool {
 
 // Parallel calls f(0..n-1) on all cores, each once, unless ctx ends before. f
 // writes only to what belongs to its index.
-func Parallel(ctx context.Context, n int, f func(int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				f(i)
-			}
-		}()
-	}
-	wg.Wait()
-}
+func Parallel(ctx context.Context, n int, f func(int)) { workers.Run(ctx, n, 0, f) }
