@@ -71,7 +71,7 @@ func runCheck(ctx context.Context, e env, args []string) error {
 		case err != nil && !o.many:
 			return err
 		case err != nil:
-			fmt.Fprintf(e.stderr, "stepscan: %v\n", err)
+			tell(e, err)
 			worst = max(worst, exitCode(ctx, err))
 		case !pass:
 			worst = max(worst, exitLimit)
@@ -85,6 +85,7 @@ func runCheck(ctx context.Context, e env, args []string) error {
 
 // checkOne judges one file, writes its files and prints its result.
 func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bool, err error) {
+	defer o.lastDefence(path, &err)
 	p, err := readProduct(ctx, o.shared, path, o.tol)
 	if err != nil {
 		return false, err
@@ -97,7 +98,7 @@ func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bo
 	dir := o.folder(path)
 	if dir != "" {
 		if err := writeFiles(ctx, j, dir, o); err != nil {
-			return false, err
+			return false, fmt.Errorf("results not written: %w; name another folder with --out, or --out - for none", err)
 		}
 	}
 	if err := o.print(e, j.Report, dir); err != nil {

@@ -5,10 +5,9 @@ import (
 	"context"
 	"os"
 	"path/filepath"
-	"runtime"
-	"sync"
 
 	"stepscan/access"
+	"stepscan/geom/workers"
 	"stepscan/render/report"
 	"stepscan/render/sheet"
 )
@@ -54,22 +53,18 @@ func writeDrawings(ctx context.Context, j *access.Judgement, dir string, o *chec
 
 // drawAll writes each drawing to a file of its own, on several cores.
 func drawAll(ctx context.Context, list []drawing, dir string, jobs int) error {
-	if jobs <= 0 {
-		jobs = runtime.GOMAXPROCS(0)
-	}
 	errs := make([]error, len(list))
-	sem := make(chan struct{}, jobs)
-	var wg sync.WaitGroup
-	for i, d := range list {
-		sem <- struct{}{}
-		wg.Go(func() {
-			defer func() { <-sem }()
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				errs[i] = os.WriteFile(filepath.Join(dir, filepath.FromSlash(d.name)), d.draw(), 0o666)
-			}
-		})
+	workers.Run(ctx, len(list), jobs, func(i int) {
+		errs[i] = os.WriteFile(filepath.Join(dir, filepath.FromSlash(list[i].name)), list[i].draw(), 0o666)
+	})
+	if err := ctx.Err(); err != nil {
+		return err
 	}
-	wg.Wait()
+	return firstOf(errs)
+}
+
+// firstOf is the first error of several: one line is told, not one a drawing.
+func firstOf(errs []error) error {
 	for _, err := range errs {
 		if err != nil {
 			return err

@@ -10,7 +10,9 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
+	"unicode"
 
 	"github.com/spf13/pflag"
 )
@@ -57,6 +59,7 @@ func main() { os.Exit(mainCode()) }
 func mainCode() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once
 	return run(ctx, env{os.Stdout, os.Stderr}, os.Args[1:])
 }
 
@@ -65,9 +68,25 @@ func run(ctx context.Context, e env, args []string) int {
 	code := exitCode(ctx, err)
 	var quiet silent
 	if err != nil && !errors.As(err, &quiet) {
-		fmt.Fprintf(e.stderr, "stepscan: %v\n", err)
+		tell(e, err)
 	}
 	return code
+}
+
+// tell prints an error: on one line, whatever a file's name or content put
+// into it; only wrong usage is followed by the usage.
+func tell(e env, err error) {
+	text := err.Error()
+	var use usageError
+	if !errors.As(err, &use) {
+		text = strings.Map(func(r rune) rune {
+			if unicode.IsControl(r) {
+				return '?'
+			}
+			return r
+		}, text)
+	}
+	fmt.Fprintf(e.stderr, "stepscan: %s\n", text)
 }
 
 func dispatch(ctx context.Context, e env, args []string) error {

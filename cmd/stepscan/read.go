@@ -2,11 +2,19 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
 
+	"stepscan/access"
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/workers"
 	"stepscan/step"
+	"stepscan/step/p21"
 )
 
 // readAssembly reads a file and logs what was left out of it.
@@ -14,7 +22,7 @@ func readAssembly(ctx context.Context, s *shared, path string, opt step.Options)
 	opt.Jobs = s.jobs
 	asm, err := step.ReadFile(ctx, path, opt)
 	if err != nil {
-		return nil, err
+		return nil, advised(path, err)
 	}
 	s.log.Info().Str("file", asm.Source.File).Int("parts", len(asm.Parts)).
 		Int("occurrences", len(asm.Occurrences)).Int("skipped", len(asm.Skips)).Msg("read")
@@ -22,6 +30,35 @@ func readAssembly(ctx context.Context, s *shared, path string, opt step.Options)
 		s.log.Debug().Uint64("id", uint64(k.Tag)).Int("line", k.Pos.Line).Str("entity", k.Entity).Msg(k.Why)
 	}
 	return asm, nil
+}
+
+// advised adds to an error of reading what the person can do about it.
+func advised(path string, err error) error {
+	var sys *fs.PathError
+	var not *p21.NotStepError
+	var syntax *p21.SyntaxError
+	switch {
+	case errors.As(err, &sys): // without the system call's name
+		if path == "" {
+			return errors.New("the name of the file is empty: name a STEP file")
+		}
+		return fmt.Errorf("%s: %w; %s", path, sys.Err, systemAdvice(sys.Err))
+	case errors.As(err, &not):
+		return fmt.Errorf("%w; wanted is a STEP file (ISO 10303-21, mostly .step or .stp), as CAD programs export it", err)
+	case errors.As(err, &syntax):
+		return fmt.Errorf("%w; copy or export it again", err)
+	}
+	return err
+}
+
+func systemAdvice(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "check its name and folder"
+	case errors.Is(err, fs.ErrPermission):
+		return "ask for the right to read it"
+	}
+	return "name a STEP file"
 }
 
 // readProduct reads and meshes a file; one without any solid is an error.
@@ -49,5 +86,37 @@ func readProduct(ctx context.Context, s *shared, path string, tol geom.Tolerance
 			s.log.Debug().Str("part", part.Name).Int("triangles", len(part.Mesh.Triangles)).Bool("closed", part.Closed).Msg("meshed")
 		}
 	}
-	return p, nil
+	return p, judgeable(p)
+}
+
+// least is the share of faces below which a file counts as too damaged: with
+// half of the obstacles missing every verdict would be too good. A proposal.
+const least = 0.5
+
+// judgeable refuses a product of which too little could be meshed.
+func judgeable(p *product.Product) error {
+	r := access.Describe(p, version).Read
+	if float64(r.FacesMeshed) >= least*float64(r.Faces) {
+		return nil
+	}
+	return fmt.Errorf("%s: only %d of %d faces can be used, too few to judge (least: %.0f %%); export it again",
+		p.Source.File, r.FacesMeshed, r.Faces, 100*least)
+}
+
+// lastDefence turns a panic, which is a broken promise of our own code, into
+// one clear error with the file's name: other files of the same run are still
+// judged. The place goes to the log at level debug.
+func (s *shared) lastDefence(path string, err *error) {
+	p := recover()
+	if p == nil {
+		return
+	}
+	stack := debug.Stack()
+	var w *workers.Panic
+	if carried, ok := p.(error); ok && errors.As(carried, &w) {
+		stack = w.Stack
+	}
+	s.log.Debug().Bytes("stack", stack).Msg("internal fault")
+	what, _, _ := strings.Cut(fmt.Sprint(p), "\n")
+	*err = fmt.Errorf("%s: internal fault: %s; this is a mistake in stepscan, not in the file: please report it", filepath.Base(path), what)
 }

@@ -35,7 +35,8 @@ func runTree(ctx context.Context, e env, args []string) error {
 	return report.TreeText(e.stdout, r, report.Style{Color: s.colored(e.stdout)})
 }
 
-func treeProduct(ctx context.Context, s *shared, path string, structure bool, opt product.Options) (*product.Product, error) {
+func treeProduct(ctx context.Context, s *shared, path string, structure bool, opt product.Options) (p *product.Product, err error) {
+	defer s.lastDefence(path, &err)
 	if !structure {
 		return readProduct(ctx, s, path, opt.Tol)
 	}

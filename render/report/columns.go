@@ -70,6 +70,43 @@ func clip(s string, n int) string {
 	return s + "…"
 }
 
+// wrap breaks s at blanks into lines of at most n columns; a word that is
+// longer stands alone.
+func wrap(s string, n int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(s) {
+		if line != "" && columns(line)+1+columns(word) > n {
+			lines, line = append(lines, line), ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	return append(lines, line)
+}
+
+// maxColumns is the width that long sentences are wrapped to.
+const maxColumns = 110
+
+// wrapped writes a sentence after head; its further lines are indented as far
+// as the head's own blanks and by hang more.
+func (t *text) wrapped(head, s string, hang int) {
+	pad := strings.Repeat(" ", hang)
+	lines := wrap(s, maxColumns-hang)
+	if room := maxColumns - columns(head); room != maxColumns-hang {
+		lines = wrap(s, min(room, maxColumns-hang))
+	}
+	for i, l := range lines {
+		if i == 0 {
+			t.line("%s%s", head, l)
+		} else {
+			t.line("%s%s", pad, l)
+		}
+	}
+}
+
 // clean replaces what a file's name could do to a terminal: control and
 // format characters (colour codes, reversed text) become "·".
 func clean(s string) string {

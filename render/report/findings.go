@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,8 +9,8 @@ import (
 	"stepscan/access"
 )
 
-// findings writes what breaks a rule: first per fastener, alike ones together,
-// then what concerns the whole product.
+// findings writes what breaks a rule: first per fastener, alike ones together
+// and the worst first, then what concerns the whole product.
 func (t *text) findings() {
 	about := map[string][]*access.Finding{} // by fastener
 	var whole []*access.Finding
@@ -21,19 +22,70 @@ func (t *text) findings() {
 			whole = append(whole, f)
 		}
 	}
-	if len(about) > 0 {
-		t.line("%s", t.bold("Not simply clear"))
-		for _, g := range group(t.r.Fasteners, func(f *access.Fastener) string { return sameFindings(f, about[f.ID]) }) {
-			t.problem(g, about[g[0].ID])
-		}
-		t.line("")
+	t.problems(about)
+	if len(whole) == 0 {
+		return
 	}
-	if len(whole) > 0 {
-		t.line("%s", t.bold("On the whole"))
-		for _, f := range whole {
-			t.line("  %s  %s: %s", t.level(f), f.Rule, clean(f.Text))
+	t.line("%s", t.bold("On the whole"))
+	for _, f := range whole {
+		t.finding("  ", f)
+	}
+	t.line("")
+}
+
+// maxGroups is how many groups of fasteners a summary tells of.
+const maxGroups = 20
+
+func (t *text) problems(about map[string][]*access.Finding) {
+	groups := group(t.r.Fasteners, func(f *access.Fastener) string { return sameFindings(f, about[f.ID]) })
+	groups = slices.DeleteFunc(groups, func(g []*access.Fastener) bool { return len(about[g[0].ID]) == 0 })
+	if len(groups) == 0 {
+		return
+	}
+	slices.SortStableFunc(groups, func(a, b []*access.Fastener) int { return cmp.Compare(severity(b[0]), severity(a[0])) })
+	where := ""
+	if t.st.Drawings != "" && slices.ContainsFunc(t.r.Findings, func(f access.Finding) bool { return f.Drawing != nil }) {
+		where = fmt.Sprintf(" (a drawing of each: %s/joints/ID.svg)", t.st.Drawings)
+	}
+	t.line("%s%s", t.bold("Not simply clear"), where)
+	for i, g := range groups {
+		if i == maxGroups && len(groups) > maxGroups+1 {
+			t.rest(groups[i:])
+			break
 		}
-		t.line("")
+		t.problem(g, about[g[0].ID])
+	}
+	t.line("")
+}
+
+// severity puts verdicts in order, the worst highest.
+func severity(f *access.Fastener) int {
+	s := 2 * slices.Index([]string{"clear", "clear after", "turn", "two-sided", "blocked"}, f.Reach.Verdict)
+	if f.Reach.Hidden {
+		s++
+	}
+	return s
+}
+
+// rest names those that there was no room for, by verdict.
+func (t *text) rest(groups [][]*access.Fastener) {
+	n := 0
+	var verdicts []string
+	by := map[string][]*access.Fastener{}
+	for _, g := range groups {
+		n += len(g)
+		v := g[0].Reach.Verdict
+		if by[v] == nil {
+			verdicts = append(verdicts, v)
+		}
+		by[v] = append(by[v], g...)
+	}
+	t.line("  and %d more; report.json tells of all", n)
+	for _, v := range verdicts {
+		slices.SortStableFunc(by[v], func(a, b *access.Fastener) int {
+			return cmp.Or(cmp.Compare(len(a.ID), len(b.ID)), cmp.Compare(a.ID, b.ID))
+		})
+		t.wrapped("      "+v+"  ", ids(by[v]), 8+columns(v))
 	}
 }
 
@@ -46,27 +98,22 @@ func sameFindings(f *access.Fastener, list []*access.Finding) string {
 	return s
 }
 
-// problem writes a group of alike fasteners with their findings and drawings.
+// problem writes a group of alike fasteners with their findings.
 func (t *text) problem(g []*access.Fastener, list []*access.Finding) {
-	if len(list) == 0 {
-		return
+	head := fmt.Sprintf("%s, %s: %s", t.groupName(g), What(g[0]), t.verdictWord(g[0]))
+	if list := ids(g); columns(list) < maxColumns/2 {
+		t.wrapped("  "+list+"  ", head, 4)
+	} else {
+		t.wrapped("  ", list, 2)
+		t.line("    %s", head)
 	}
-	t.line("  %s  %s, %s: %s", ids(g), t.groupName(g), What(g[0]), t.verdictWord(g[0]))
 	for _, f := range list {
-		t.line("      %s  %s: %s", t.level(f), f.Rule, clean(f.Text))
+		t.finding("      ", f)
 	}
-	if t.st.Drawings == "" || list[0].Drawing == nil {
-		return
-	}
-	var names []string
-	for _, f := range g {
-		names = append(names, f.ID+".svg")
-	}
-	const most = 4
-	if len(names) > most {
-		names = append(names[:most], "…")
-	}
-	t.line("      see   %s/joints/%s", t.st.Drawings, strings.Join(slices.Compact(names), ", "))
+}
+
+func (t *text) finding(indent string, f *access.Finding) {
+	t.wrapped(indent+t.level(f)+"  ", clean(f.Rule+": "+f.Text), len(indent)+6)
 }
 
 func (t *text) level(f *access.Finding) string {
@@ -78,4 +125,13 @@ func (t *text) level(f *access.Finding) string {
 		color = ""
 	}
 	return t.paint(color, fmt.Sprintf("%-4s", f.Level))
+}
+
+// toolWords is a tool in a table: what was assumed is told by a finding.
+func toolWords(name string) string {
+	s, _, assumed := strings.Cut(name, " (assumed")
+	if assumed {
+		s += " (assumed)"
+	}
+	return s
 }

@@ -1,11 +1,10 @@
 package report
 
 import (
-	"fmt"
-	"strconv"
 	"strings"
 
 	"stepscan/access"
+	"stepscan/render/name"
 )
 
 // group gathers fasteners with the same key, in the order of each key's first.
@@ -25,31 +24,13 @@ func group(fs []access.Fastener, key func(*access.Fastener) string) [][]*access.
 	return out
 }
 
-// ids writes the fasteners' ids with runs drawn together: "f1–f4, f7".
+// ids writes the fasteners' ids.
 func ids(g []*access.Fastener) string {
-	var out []string
-	for i := 0; i < len(g); {
-		n, ok := number(g[i].ID)
-		j := i + 1
-		for ok && j < len(g) && g[j].ID == fmt.Sprintf("f%d", n+j-i) {
-			j++
-		}
-		switch j - i {
-		case 1:
-			out = append(out, g[i].ID)
-		case 2:
-			out = append(out, g[i].ID, g[i+1].ID)
-		default:
-			out = append(out, g[i].ID+"–"+g[j-1].ID)
-		}
-		i = j
+	list := make([]string, len(g))
+	for i, f := range g {
+		list[i] = f.ID
 	}
-	return strings.Join(out, ", ")
-}
-
-func number(id string) (int, bool) {
-	n, err := strconv.Atoi(strings.TrimPrefix(id, "f"))
-	return n, err == nil
+	return name.Runs(list)
 }
 
 // groupName is what the file calls the fasteners: the name they share, else
@@ -73,7 +54,7 @@ func (t *text) groupName(g []*access.Fastener) string {
 }
 
 // maxName is how many columns of a name a summary shows.
-const maxName = 32
+const maxName = 24
 
 func (t *text) nameOf(f *access.Fastener) string {
 	if len(f.Occurrences) == 0 {

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -137,17 +139,52 @@ func TestTextIsSafeAndAligned(t *testing.T) {
 	}
 }
 
-func TestDirection(t *testing.T) {
+func TestWrap(t *testing.T) {
 	for _, c := range []struct {
-		v    access.Vector
-		want string
+		s    string
+		n    int
+		want []string
 	}{
-		{access.Vector{0, 0, -1}, "-z"},
-		{access.Vector{1, 1e-9, 0}, "+x"},
-		{access.Vector{0, -0.6, 0.8}, "(0, -0.6, 0.8)"},
+		{"", 5, []string{""}},
+		{"one two three", 7, []string{"one two", "three"}},
+		{"螺钉 螺钉", 8, []string{"螺钉", "螺钉"}}, // nine columns with the blank
+		{"\x1b[1mone\x1b[0m two", 7, []string{"\x1b[1mone\x1b[0m two"}},
+		{"unbreakable is long", 5, []string{"unbreakable", "is", "long"}},
 	} {
-		if got := Direction(c.v); got != c.want {
-			t.Errorf("Direction(%v) = %q, want %q", c.v, got, c.want)
+		if got := wrap(c.s, c.n); !slices.Equal(got, c.want) {
+			t.Errorf("wrap(%q, %d) = %q, want %q", c.s, c.n, got, c.want)
+		}
+	}
+}
+
+// TestManyProblems: a summary of very many different problems stays short, no
+// line of prose is wide, and every fastener is still named.
+func TestManyProblems(t *testing.T) {
+	r := sample()
+	r.Fasteners, r.Findings = nil, nil
+	f, x := sample().Fasteners[0], sample().Findings[0]
+	for i := range 100 {
+		f.ID = "f" + strconv.Itoa(i+1)
+		f.Reach.Verdict = []string{"turn", "blocked"}[i%2]
+		x.Fasteners, x.Text = []string{f.ID}, strings.Repeat("a part called "+f.ID+" is in the way ", 6)
+		r.Fasteners, r.Findings = append(r.Fasteners, f), append(r.Findings, x)
+	}
+	var out bytes.Buffer
+	if err := Text(&out, r, Style{}); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(out.String(), "\n")
+	if len(lines) > 120 {
+		t.Errorf("%d lines, want at most 120", len(lines))
+	}
+	for _, l := range lines {
+		if columns(l) > maxColumns {
+			t.Errorf("%d columns: %s", columns(l), l)
+		}
+	}
+	for _, want := range []string{"and 80 more", "turn  f1, f3, f5,", "f99", "f100"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("%q is missing in:\n%s", want, out.String())
 		}
 	}
 }
@@ -164,23 +201,6 @@ func TestClip(t *testing.T) {
 	} {
 		if got := clip(c.s, c.n); got != c.want {
 			t.Errorf("clip(%q, %d) = %q, want %q", c.s, c.n, got, c.want)
-		}
-	}
-}
-
-func TestIDs(t *testing.T) {
-	for want, list := range map[string][]string{
-		"f1":            {"f1"},
-		"f1, f2":        {"f1", "f2"},
-		"f1–f4, f7":     {"f1", "f2", "f3", "f4", "f7"},
-		"f9–f11, f1000": {"f9", "f10", "f11", "f1000"},
-	} {
-		var g []*access.Fastener
-		for _, id := range list {
-			g = append(g, &access.Fastener{ID: id})
-		}
-		if got := ids(g); got != want {
-			t.Errorf("ids(%v) = %q, want %q", list, got, want)
 		}
 	}
 }

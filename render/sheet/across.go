@@ -8,6 +8,7 @@ import (
 
 	"stepscan/access/reach"
 	"stepscan/geom"
+	"stepscan/render/name"
 	"stepscan/render/view"
 )
 
@@ -45,7 +46,7 @@ func (s *subject) across(g *page) view.Camera {
 	cut := s.axis.O
 	d := view.Draw(view.Scene{Camera: cam, Items: items, Cut: &cut})
 	g.group("across", "picture")
-	g.text(add(view.Point{X: mainRect.X0, Y: mainRect.Y0}, 3, 5), "l b", "A–A")
+	g.text(add(view.Point{X: mainRect.X0, Y: mainRect.Y0}, 3, 5), "n b", "A–A")
 	g.text(add(view.Point{X: mainRect.X0, Y: mainRect.Y0}, 14, 5), "n", scaleText(cam.Scale)+
 		"   cut along the tool's axis"+s.throughWhat())
 	g.under("across", d, items)
@@ -53,19 +54,25 @@ func (s *subject) across(g *page) view.Camera {
 	g.lines("across", d, items, maxPoints)
 	s.ghostTool(g, q, window, false)
 	g.line("axis", clipLine(q.at(0, s.low-8/cam.Scale), q.at(0, s.high+1e4), window)...)
-	s.workingArrow(g, cam)
-	s.arrow(g, q, window)
-	s.dimensions(g, q, window)
-	left := view.Rect{X0: mainRect.X0 + 1, Y0: window.Y0 + 3, X1: window.X0 - 1, Y1: window.Y1 - 18}
-	right := view.Rect{X0: window.X1 + 1, Y0: window.Y0 + 3, X1: mainRect.X1 - 1, Y1: window.Y1 - 18}
-	g.labels(s.acrossLabels(d, q, window), window, left, right)
+	k := newInk(mainRect)
+	k.drawing(d, items)
+	s.toolInk(k, q, window)
+	s.sides(g, cam)
+	s.arrow(g, q, k, window)
+	used := layout{within: window}
+	if j := s.judged; j.limit {
+		j.dimensions(g, newPlane(cam, j.axis, s.aside), &used, k, window)
+	}
+	left := view.Rect{X0: mainRect.X0 + 1, Y0: window.Y0 + 1, X1: window.X0 - 1, Y1: window.Y1 - 18}
+	right := view.Rect{X0: window.X1 + 1, Y0: window.Y0 + 1, X1: mainRect.X1 - 1, Y1: window.Y1 - 18}
+	g.labels(s.acrossLabels(d, q, k, window), k, window, left, right)
 	g.triad(cam, view.Point{X: mainRect.X0 + 11, Y: mainRect.Y1 - 11})
 	g.end()
 	return cam
 }
 
 func (s *subject) throughWhat() string {
-	if s.limit {
+	if s.judged.limit {
 		return " and the limiting point"
 	}
 	return ""
@@ -91,35 +98,41 @@ func (s *subject) acrossCamera(window view.Rect) view.Camera {
 }
 
 // focus lists points that the picture has to hold: the fastener, the tool as
-// far as it matters, the limiting point, and room for the dimensions.
+// far as it matters, the limiting point, and room for the dimensions. Longer
+// tools are broken off.
 func (s *subject) focus() []mgl64.Vec3 {
-	long := max(s.high-s.low, 2*s.r)
-	top := s.high + 1.5*long
-	if s.second != nil {
-		top = s.high + long // the second tool needs room as well
+	out := s.around()
+	if o := s.second; o != nil {
+		o.aside = s.aside
+		out = append(out, o.around()...)
 	}
+	return out
+}
+
+// around are the corners of what focus shows about one tool.
+func (s *subject) around() []mgl64.Vec3 {
+	long := max(s.high-s.low, 2*s.r)
 	t := &s.trial
-	wide := 1.4 * max(s.r, toolRadius(&t.Tool, top))
-	if s.limit {
-		if h := s.axis.Height(t.At); h > s.low {
-			top = max(top, h+0.35*(h-s.low))
-		}
-		wide = max(wide, 1.15*s.axis.Distance(t.At), 1.25*s.needed())
+	bottom, top := s.low-0.2*min(long, 4*s.r), s.high+max(min(long, 8*s.r), 3*s.r)
+	if s.judged == nil { // the second tool of two shares the height
+		top = s.high + max(0.7*min(long, 8*s.r), 2*s.r)
 	}
 	if far := toolTop(&t.Tool); far > 0 && !s.limit {
 		top = min(top, max(far+0.2*long, s.high+0.6*long))
 	}
-	bottom := s.low - 0.35*long
+	wide := 1.4 * max(s.r, min(toolRadius(&t.Tool, top), 4*s.r))
+	if s.limit {
+		h := s.axis.Height(t.At)
+		top = max(s.high+0.6*min(long, 8*s.r), h+0.2*max(h-s.low, 2*s.r))
+		bottom = min(bottom, h-0.5*s.r)
+		wide = max(1.4*s.r, 1.3*s.axis.Distance(t.At), 1.3*s.needed())
+	}
 	wide = max(wide, 0.3*(top-bottom))
 	var out []mgl64.Vec3
 	for _, h := range []float64{bottom, top} {
 		for _, w := range []float64{-wide, wide} {
 			out = append(out, s.axis.At(h).Add(s.aside.Mul(w)))
 		}
-	}
-	if o := s.second; o != nil {
-		far := o.high + 0.9*max(o.high-o.low, 2*o.r)
-		out = append(out, o.axis.At(far), o.axis.At(o.low))
 	}
 	return out
 }
@@ -155,23 +168,40 @@ func (s *subject) keepWhole(items []view.Item, normal mgl64.Vec3) {
 	}
 }
 
-// workingArrow shows the working side in the corner of the picture.
-func (s *subject) workingArrow(g *page, cam view.Camera) {
+// sides shows in the corner where the person works, and where the tool comes
+// from if that is another side.
+func (s *subject) sides(g *page, cam view.Camera) {
 	w := s.b.working()
-	x, y := w.Dot(cam.Right()), -w.Dot(cam.Up)
-	l := math.Hypot(x, y)
-	foot := view.Point{X: mainRect.X1 - 8, Y: mainRect.Y1 - 7}
-	if l < 0.3 {
-		g.text(add(foot, 6, 2), "s e", "working side: towards you")
-		return
+	y := mainRect.Y1 - 6.5
+	if s.axis.D.Dot(w) < 0.999 && geom.Finite(s.axis.D) {
+		g.side("hand", cam, s.axis.D, y, "tool from", name.Side(s.axis.D))
+		y -= 8.5
 	}
-	u := view.Point{X: x / l, Y: y / l}
-	tail := add(foot, -5*max(0, u.X), 0)
-	tip := along(tail, u, 7)
-	g.line("traceend", tail, along(tip, u, -1))
-	g.arrowhead("arrow", tip, u, 3)
-	g.text(view.Point{X: mainRect.X1 - 12.5, Y: mainRect.Y1 - 9}, "s e", "working")
-	g.text(view.Point{X: mainRect.X1 - 12.5, Y: mainRect.Y1 - 5.8}, "s e", "side")
+	g.side("person", cam, w, y, "working side", name.Side(w))
+}
+
+// side is one arrow with its words: the way from a side d into the product.
+func (g *page) side(class string, cam view.Camera, d mgl64.Vec3, y float64, what, words string) {
+	const size = 7.0
+	c := view.Point{X: mainRect.X1 - 31.5, Y: y}
+	x := view.Point{X: mainRect.X1 - 27, Y: y}
+	u := view.Point{X: -d.Dot(cam.Right()), Y: d.Dot(cam.Up)}
+	if l := math.Hypot(u.X, u.Y); l > 0.3 {
+		u = view.Point{X: u.X / l, Y: u.Y / l}
+		g.handArrow(class, along(c, u, size/2), u, size)
+	} else { // an arrow seen from its end: its feathers, or its tip
+		g.circle("traceend", c, 2)
+		if d.Dot(cam.Dir) > 0 {
+			g.line("traceend", add(c, -1.4, -1.4), add(c, 1.4, 1.4))
+			g.line("traceend", add(c, -1.4, 1.4), add(c, 1.4, -1.4))
+			what = "working: you"
+		} else {
+			g.circle("dot", c, 0.7)
+			what = "working: behind"
+		}
+	}
+	g.text(add(x, 0, -0.4), "s b", what)
+	g.text(add(x, 0, 2.9), "s", words)
 }
 
 // triad draws the product's axes as the camera sees them.

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -24,16 +25,28 @@ func (s *subject) along(g *page, across view.Camera) {
 	}
 	d := view.Draw(view.Scene{Camera: cam, Items: items})
 	g.group("along", "picture")
-	g.text(add(view.Point{X: alongRect.X0, Y: alongRect.Y0}, 3, 5), "l b", "From the hand")
-	g.text(add(view.Point{X: alongRect.X0, Y: alongRect.Y0}, 34, 5), "n", scaleText(cam.Scale))
+	g.text(add(view.Point{X: alongRect.X0, Y: alongRect.Y0}, 3, 5), "n b", s.handWords())
+	g.text(add(view.Point{X: alongRect.X0, Y: alongRect.Y0}, 5+1.08*textWidth(s.handWords(), normal), 5), "n", scaleText(cam.Scale))
 	if len(over) > 0 {
-		g.text(view.Point{X: alongRect.X1 - 3, Y: alongRect.Y0 + 5}, "s e", "parts above: see-through")
+		words := "parts above: see-through"
+		if s.other {
+			words = "see-through"
+		}
+		g.text(view.Point{X: alongRect.X1 - 3, Y: alongRect.Y0 + 5}, "s e", words)
 	}
 	g.under("along", d, items)
 	g.lines("along", d, items, maxPoints)
 	s.circles(g, cam, window)
 	s.trace(g, cam, across, window)
 	g.end()
+}
+
+// handWords says whose hand the picture looks from.
+func (s *subject) handWords() string {
+	if s.other {
+		return "From the hand at the " + string(s.f.Kind)
+	}
+	return "From the hand"
 }
 
 // alongCamera looks along the axis at the fastener, with the same direction to
@@ -69,7 +82,7 @@ func (s *subject) overhead() map[product.SolidIndex]bool {
 	far := 2*s.b.p.Box().Diagonal() + 1
 	for i := range s.b.p.Solids {
 		x := product.SolidIndex(i)
-		if s.role(x) == driven {
+		if s.role(x) == driven || slices.Contains(s.f.Solids, x) {
 			continue
 		}
 		sol := &s.b.p.Solids[i]
@@ -108,10 +121,17 @@ func (s *subject) circles(g *page, cam view.Camera, window view.Rect) {
 		s.sector(g, cam, window)
 		g.text(view.Point{X: x, Y: y}, "s", swingWords(t))
 	default:
-		g.clippedCircle("free", o, t.Free*cam.Scale, window)
+		if !isCovered(t) {
+			g.clippedCircle("free", o, t.Free*cam.Scale, window)
+		}
 		g.clippedCircle("needed", o, t.Needed*cam.Scale, window)
 		g.line("needed", view.Point{X: x, Y: y - 1}, view.Point{X: x + 7, Y: y - 1})
 		g.text(view.Point{X: x + 8.5, Y: y}, "s", "needed R "+value(t.Needed))
+		if isCovered(t) {
+			g.circle("hit", view.Point{X: x + 42.5, Y: y - 1}, 1)
+			g.text(view.Point{X: x + 45, Y: y}, "s", "the axis is covered")
+			break
+		}
 		g.line("free", view.Point{X: x + 39, Y: y - 1}, view.Point{X: x + 46, Y: y - 1})
 		g.text(view.Point{X: x + 47.5, Y: y}, "s", "free R "+value(t.Free))
 	}
@@ -200,6 +220,6 @@ func (s *subject) trace(g *page, cam, across view.Camera, window view.Rect) {
 		g.line("dimline", along(p, look, -4.5), p)
 		g.arrowhead("arrow", p, look, arrowLength)
 		c := add(along(along(p, look, -2.6), inward, -2.2), 0, 1.2)
-		g.haloed(c, "l b m", "A")
+		g.haloed(c, "n b m", "A")
 	}
 }

@@ -73,9 +73,10 @@ const (
 	part                 // held by the fastener, or belongs to it
 	light                // all others
 	ghost                // shown through
+	inside               // a fastener that is out of sight in an overview
 )
 
-var roleClass = [...]string{"obstacle", "also", "fastener", "part", "light", "ghost"}
+var roleClass = [...]string{"obstacle", "also", "fastener", "part", "light", "ghost", "inside"}
 
 // items puts all solids into a scene.
 func (b *Book) items(roleOf func(product.SolidIndex) role) []view.Item {
@@ -91,7 +92,7 @@ func (b *Book) items(roleOf func(product.SolidIndex) role) []view.Item {
 		switch r {
 		case light:
 			out[i].Style = view.Light
-		case ghost:
+		case ghost, inside:
 			out[i].Style = view.Outline
 		}
 	}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"stepscan/access/fastener"
@@ -11,17 +12,21 @@ import (
 )
 
 // acrossLabels names what the picture shows.
-func (s *subject) acrossLabels(d *view.Drawing, q *plane, window view.Rect) []label {
-	list := []label{{at: s.ownPlace(q, window), lines: []string{clean(s.f.ID), callWhat(s.f)}, rank: 0}}
+func (s *subject) acrossLabels(d *view.Drawing, q *plane, k *ink, window view.Rect) []label {
+	list := []label{{at: s.ownPlace(q, window), lines: append([]string{clean(s.f.ID)}, wrap(callWhat(s.f), small, gutter-4, 2)...), rank: 0}}
 	named := map[string]bool{}
 	name := func(x product.SolidIndex, loops, busy [][]view.Point, r role) {
 		n := s.b.name(x)
 		if r == driven || named[n] {
 			return
 		}
-		if at, room := roomiest(loops, busy, window); room >= 0.5 {
+		at, room := roomiest(loops, busy, window)
+		if room < 0.5 && r <= also { // thin, but what the sheet is about
+			at, room = s.onThin(q, loops, window)
+		}
+		if room >= 0.5 {
 			named[n] = true
-			list = append(list, label{at: at, lines: append([]string{n}, s.roleWords(x)...), rank: 1 + int(r)})
+			list = append(list, nameLabel(n, at, 1+int(r), s.roleWords(x)))
 		}
 	}
 	covered := append(maskLoops(d), s.toolLoops(q)...)
@@ -35,8 +40,33 @@ func (s *subject) acrossLabels(d *view.Drawing, q *plane, window view.Rect) []la
 			name(x, f.Loops, busy, s.role(x))
 		}
 	}
-	list = append(list, s.toolLabels(q, window)...)
+	list = append(list, s.toolLabels(q, k, window)...)
 	return keep(list, q.at(0, s.high), 11)
+}
+
+// onThin is a point on the cut of something too thin for a leader's dot: on
+// its border inside the window, away from the axis.
+func (s *subject) onThin(q *plane, loops [][]view.Point, window view.Rect) (view.Point, float64) {
+	best, most := view.Point{}, 0.0
+	o := q.at(0, s.high)
+	for _, l := range loops {
+		for i, p := range l {
+			for _, t := range []float64{0, 0.25, 0.5} {
+				b := l[(i+1)%len(l)]
+				c := view.Point{X: p.X + t*(b.X-p.X), Y: p.Y + t*(b.Y-p.Y)}
+				if d := min(distance(c, o), 25); window.Inset(2).Has(c) && d > most {
+					best, most = c, d
+				}
+			}
+		}
+	}
+	return best, most
+}
+
+// nameLabel is a label with the name of a part over what it is to the joint.
+func nameLabel(n string, at view.Point, rank int, words []string) label {
+	lines := wrapName(n, bold("n b"), gutter-4, 3)
+	return label{at: at, lines: append(lines, words...), bold: len(lines), rank: rank}
 }
 
 func sameLoop(l []view.Point, loops [][]view.Point) bool {
@@ -69,6 +99,8 @@ func (s *subject) roleWords(x product.SolidIndex) []string {
 		switch {
 		case slices.Contains(s.hold.Bites, x) && s.f.Kind == fastener.Pin:
 			return []string{"grips the pin"}
+		case slices.Contains(s.hold.Bites, x) && s.f.Kind == fastener.Rivet:
+			return []string{"clamped"}
 		case slices.Contains(s.hold.Bites, x):
 			return []string{"holds the thread"}
 		case slices.Contains(s.hold.Passes, x):
@@ -89,10 +121,10 @@ func (s *subject) ownPlace(q *plane, window view.Rect) view.Point {
 }
 
 // toolLabels names the sections of the tool that can be seen.
-func (s *subject) toolLabels(q *plane, window view.Rect) []label {
-	out := sectionLabels(&s.trial.Tool, q, window, s.high)
+func (s *subject) toolLabels(q *plane, k *ink, window view.Rect) []label {
+	out := sectionLabels(&s.trial.Tool, q, k, window, s.high)
 	if o := s.second; o != nil {
-		more := sectionLabels(&o.trial.Tool, newPlane(q.cam, o.axis, s.aside), window, o.high)
+		more := sectionLabels(&o.trial.Tool, newPlane(q.cam, o.axis, s.aside), k, window, o.high)
 		for i := range more {
 			more[i].lines = append(more[i].lines, "on the far side")
 		}
@@ -104,14 +136,14 @@ func (s *subject) toolLabels(q *plane, window view.Rect) []label {
 	return out
 }
 
-func sectionLabels(t *tool.Tool, q *plane, window view.Rect, above float64) []label {
+func sectionLabels(t *tool.Tool, q *plane, k *ink, window view.Rect, above float64) []label {
 	var out []label
 	done := map[string]bool{}
 	if w := t.Swing; w != nil && positive(w.R) && clean(w.Name) != "" {
 		mid := (w.From + w.To) / 2
 		if l := clipLine(q.at(0.3*w.R, mid), q.at(0.9*w.R, mid), window.Inset(2)); len(l) > 1 {
 			at := view.Point{X: (l[0].X + l[1].X) / 2, Y: (l[0].Y + l[1].Y) / 2}
-			out = append(out, label{at: at, lines: []string{clean(w.Name), "tool, swings R " + value(w.R)}, rank: 4})
+			out = append(out, label{at: at, lines: []string{clean(w.Name), "tool, swings R " + value(w.R)}, rank: 4, free: true})
 		}
 	}
 	for _, c := range slices.Backward(t.Sections) {
@@ -119,26 +151,26 @@ func sectionLabels(t *tool.Tool, q *plane, window view.Rect, above float64) []la
 		if done[name] || name == "" || !(c.R > 0) {
 			continue
 		}
-		l := clipLine(q.at(-0.6*c.R, max(c.From, above)), q.at(-0.6*c.R, min(c.To, 1e4)), window.Inset(1))
+		l := clipLine(q.at(-0.6*c.R, max(c.From, above)), q.at(-0.6*c.R, min(c.To, 1e4)), window.Inset(3))
 		if len(l) < 2 || distance(l[0], l[1]) < 1 {
 			continue
 		}
 		done[name] = true
-		at := view.Point{X: 0.6*l[0].X + 0.4*l[1].X, Y: 0.6*l[0].Y + 0.4*l[1].Y}
-		out = append(out, label{at: at, lines: []string{name, "tool, ⌀ " + value(2*c.R)}, rank: 4})
+		at := k.emptiest(l[0], l[1])
+		alt := along(at, q.u, 1.2*c.R*q.cam.Scale)
+		if at.X > alt.X {
+			at, alt = alt, at
+		}
+		if !window.Has(at) || !window.Has(alt) || math.Abs(q.u.X) < 0.3 {
+			alt = at
+		}
+		out = append(out, label{at: at, alt: &alt, lines: []string{name, "tool, ⌀ " + value(2*c.R)}, rank: 4, free: true})
 	}
 	return out
 }
 
 func (s *subject) toolLoops(q *plane) [][]view.Point {
-	var loop []view.Point
-	right := toolProfile(&s.trial.Tool, 1e4)
-	for _, p := range right {
-		loop = append(loop, q.at(p[0], p[1]))
-	}
-	for _, p := range slices.Backward(right) {
-		loop = append(loop, q.at(-p[0], p[1]))
-	}
+	loop := mirrored(q, toolProfile(&s.trial.Tool, 1e4))
 	if len(loop) < 3 {
 		return nil
 	}

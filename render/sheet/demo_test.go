@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"stepscan/access/product"
 	"stepscan/access/reach"
 	"stepscan/geom"
+	"stepscan/render/view"
 	"stepscan/step"
 )
 
@@ -68,4 +70,52 @@ func TestRealSheets(t *testing.T) {
 			drawAll(t, judged(t, filepath.Join(shared, "data", f)), strings.TrimSuffix(f, ".stp"))
 		})
 	}
+}
+
+// leaders are the leader lines of a sheet's main picture.
+func leaders(t *testing.T, svg []byte) [][]view.Point {
+	t.Helper()
+	_, main, _ := strings.Cut(string(svg), `<g id="across"`)
+	main, _, _ = strings.Cut(main, `<g id="along"`)
+	var out [][]view.Point
+	for _, m := range regexp.MustCompile(`class="leader" d="M([^"]*)"`).FindAllStringSubmatch(main, -1) {
+		var l []view.Point
+		for _, xy := range strings.Split(m[1], "L") {
+			f := strings.Fields(xy)
+			l = append(l, view.Point{X: number(t, f[0]), Y: number(t, f[1])})
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// TestLeadersOfTheDemo: no two leaders of a sheet cross.
+func TestLeadersOfTheDemo(t *testing.T) {
+	b := judged(t, "../../fixtures/logger-a.step")
+	n := 0
+	for i := range b.fs {
+		ls := leaders(t, b.Joint(i))
+		n += len(ls)
+		for k, l := range ls {
+			for _, o := range ls[:k] {
+				if cross(l, o) {
+					t.Errorf("%s: leaders %.1f and %.1f cross", b.fs[i].ID, o, l)
+				}
+			}
+		}
+	}
+	if n < 4*len(b.fs) {
+		t.Errorf("only %d leaders on %d sheets", n, len(b.fs))
+	}
+}
+
+func cross(a, b []view.Point) bool {
+	for i := 1; i < len(a); i++ {
+		for k := 1; k < len(b); k++ {
+			if crosses(view.Segment{A: a[i-1], B: a[i]}, view.Segment{A: b[k-1], B: b[k]}) {
+				return true
+			}
+		}
+	}
+	return false
 }

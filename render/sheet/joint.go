@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -44,9 +45,13 @@ type subject struct {
 	// aside points from the axis to what limits the tool: with the axis it
 	// spans the cut.
 	aside  mgl64.Vec3
-	limit  bool // trial.At and its radii mean something
+	limit  bool // something limits the tool: trial.At and its radii mean something
 	roles  map[product.SolidIndex]role
 	second *subject // the tool that holds from the far side, nil without
+	// judged is whose tool decides the verdict: the sheet's own fastener, or
+	// the other half of its joint where only that cannot be reached.
+	judged *subject
+	other  bool // this is the other half, shown for the sake of the first
 }
 
 // Joint draws the sheet of the fastener at index i.
@@ -62,7 +67,7 @@ func (b *Book) Joint(i int) []byte {
 	g.end()
 	s.head(&g)
 	cam := s.across(&g)
-	s.along(&g, cam)
+	s.judged.along(&g, cam)
 	s.overview(&g)
 	s.title(&g, cam)
 	return g.close()
@@ -74,8 +79,21 @@ func (b *Book) subject(i int) *subject {
 	if m := s.hold.Mate; both && m >= 0 && m < len(b.fs) && m != i {
 		s.second = b.driven(m)
 	}
+	s.judged = s
+	if o := s.second; o != nil && o.limit && !s.limit {
+		s.judged = o
+	}
 	s.roles = s.assign()
 	s.aside = s.chooseAside()
+	if j := s.judged; j != s { // it gets a picture of its own
+		j.other, j.aside, j.roles = true, s.aside, maps.Clone(s.roles)
+		for _, x := range s.f.Solids {
+			j.roles[x] = part
+		}
+		for _, x := range j.f.Solids {
+			j.roles[x] = driven
+		}
+	}
 	return s
 }
 
@@ -171,11 +189,16 @@ func (s *subject) assign() map[product.SolidIndex]role {
 	if s.lessCommon() && !s.reach.As.Fits {
 		set(s.reach.As.Blockers, also)
 	}
-	if s.limit {
-		set([]product.SolidIndex{s.trial.Limiter}, obstacle)
+	j := s.judged
+	if j.limit {
+		set([]product.SolidIndex{j.trial.Limiter}, obstacle)
 	}
 	if o := s.second; o != nil && o.limit {
 		set([]product.SolidIndex{o.trial.Limiter}, also)
+	}
+	if j != s {
+		set(j.f.Solids, part)
+		set(j.trial.Blockers, also)
 	}
 	for _, x := range s.f.Solids { // whatever else it is
 		m[x] = driven
@@ -194,8 +217,9 @@ func (s *subject) role(x product.SolidIndex) role {
 // shows: to the limiting point, else to what covers the head, else to the
 // largest part held, else to the middle of the product.
 func (s *subject) chooseAside() mgl64.Vec3 {
-	if s.limit {
-		if d, ok := s.perpendicular(s.trial.At, 0.02); ok {
+	j := s.judged
+	if j.limit {
+		if d, ok := j.perpendicular(j.trial.At, 0.02); ok {
 			return d
 		}
 	}
@@ -203,8 +227,8 @@ func (s *subject) chooseAside() mgl64.Vec3 {
 	if s.reach.Hidden {
 		around = append(around, s.reach.HiddenBy...)
 	}
-	if s.limit {
-		around = append(around, s.trial.Limiter)
+	if j.limit {
+		around = append(around, j.trial.Limiter)
 	}
 	around = append(around, s.bySize(s.hold.Passes, s.hold.Bites)...)
 	for _, x := range around {

@@ -35,12 +35,13 @@ func (g *page) arrowhead(class string, p, u view.Point, length float64) {
 
 const arrowLength = 2.4 // mm, for dimension lines
 
-// handArrow is the broad arrow of a hand's way: its tip at p, pointing along u.
-func (g *page) handArrow(p, u view.Point, length float64) {
+// handArrow is the broad arrow of a hand's way, filled for the tool's, hollow
+// for the side that the person works from: its tip at p, pointing along u.
+func (g *page) handArrow(class string, p, u view.Point, length float64) {
 	n := turned(u)
 	const half, head, wide = 0.9, 4.0, 2.3
 	neck, tail := along(p, u, -head), along(p, u, -length)
-	g.polygon("hand",
+	g.polygon(class,
 		p, along(neck, n, wide), along(neck, n, half), along(tail, n, half),
 		along(tail, n, -half), along(neck, n, -half), along(neck, n, -wide))
 }
@@ -63,8 +64,8 @@ func fontSize(class string) float64 {
 	switch {
 	case hasClass(class, "s"):
 		return small
-	case hasClass(class, "l"):
-		return large
+	case hasClass(class, "n"):
+		return normal
 	case hasClass(class, "h"):
 		return title
 	}

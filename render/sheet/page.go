@@ -20,13 +20,13 @@ const (
 	frameY1      = pageH - 10
 )
 
-// Font sizes, mm. Capitals are about 0.72 of the size: 3.5 gives the 2.5 mm
-// capitals of ISO 3098, 2.6 the 1.8 mm that it allows as the least.
+// Font sizes, mm. Capitals of a common sans-serif font are 0.72 of the size, so
+// these give the heights 1.8, 2.5 and 3.5 mm of the series of ISO 3098-1: notes,
+// names and dimensions, the heading.
 const (
-	small  = 2.6
-	normal = 3.0
-	large  = 3.5
-	title  = 5.6
+	small  = 2.5
+	normal = 3.5
+	title  = 4.9
 )
 
 // Colours of Okabe and Ito, Color Universal Design (2008): told apart by
@@ -41,35 +41,41 @@ const (
 )
 
 // style is the one style block of a sheet: restyling needs no other place.
-// Pens follow ISO 128-2: 0.5 mm and 0.7 mm wide, 0.25 mm and 0.18 mm narrow.
+// Line widths are those of the series of ISO 128-2 (before: 128-20), 0.13, 0.18,
+// 0.25, 0.35, 0.5 and 0.7 mm. Line types follow its table and ISO 128-3 (before:
+// 128-24): continuous wide for outlines, narrow for edges, hatching, dimension
+// and leader lines (01), dashed narrow for what is out of sight (02), long-dashed
+// dotted for axes and cutting planes (04), long-dashed double-dotted for the tool
+// and for parts in front (05), narrow with a zigzag where a thing is broken off.
 const style = `
 text{font-family:sans-serif;fill:#000}
-.s{font-size:2.6px}.n{font-size:3px}.l{font-size:3.5px}.h{font-size:5.6px;font-weight:bold}
+.s{font-size:2.5px}.n{font-size:3.5px}.h{font-size:4.9px;font-weight:bold}
 .dim{fill:#555}.b{font-weight:bold}.e{text-anchor:end}.m{text-anchor:middle}
 .paper{fill:#fff}
 path,line,circle,rect,polyline{fill:none;stroke-linejoin:round;stroke-linecap:round}
-.frame{stroke:#000;stroke-width:.5}.rule{stroke:#000;stroke-width:.18}.ring{stroke:#000;stroke-width:.3}
+.frame{stroke:#000;stroke-width:.5}.rule{stroke:#000;stroke-width:.18}.ring{stroke:#000;stroke-width:.35}
 .part .contour{stroke:#000;stroke-width:.35}.part .edge{stroke:#000;stroke-width:.18}.part .cut{stroke:#000;stroke-width:.5}
 .light .contour{stroke:#777;stroke-width:.18}.light .edge{stroke:#aaa;stroke-width:.13}.light .cut{stroke:#777;stroke-width:.25}
-.product .light .contour{stroke:#333;stroke-width:.25}.product .light .edge{stroke:#888;stroke-width:.15}.product .fastener .contour{stroke-width:.35}.product .fastener .edge{stroke-width:.15}
+.product .light .contour{stroke:#333;stroke-width:.25}.product .light .edge{stroke:#888;stroke-width:.13}.product .fastener .contour{stroke-width:.35}.product .fastener .edge{stroke-width:.13}
 .fastener .contour{stroke:#0072B2;stroke-width:.5}.fastener .edge{stroke:#0072B2;stroke-width:.25}.fastener .cut{stroke:#0072B2;stroke-width:.5}
-.obstacle .contour{stroke:#D55E00;stroke-width:.7}.obstacle .edge{stroke:#D55E00;stroke-width:.35}.obstacle .cut{stroke:#D55E00;stroke-width:.8}
-#across .obstacle .contour{stroke-width:.4}#across .obstacle .edge{stroke-width:.2}#across .also .contour{stroke-width:.3}
-#place .obstacle .contour{stroke-width:.45}#place .obstacle .edge,#place .also .edge{stroke-width:.18}#place .also .contour{stroke-width:.3}#place .fastener .contour{stroke-width:.35}#place .fastener .edge{stroke-width:.15}
-.also .contour{stroke:#D55E00;stroke-width:.4}.also .edge{stroke:#D55E00;stroke-width:.2}.also .cut{stroke:#D55E00;stroke-width:.5}
+.obstacle .contour{stroke:#D55E00;stroke-width:.7}.obstacle .edge{stroke:#D55E00;stroke-width:.35}.obstacle .cut{stroke:#D55E00;stroke-width:.7}
+#across .obstacle .contour{stroke-width:.35}#across .obstacle .edge{stroke-width:.18}#across .also .contour{stroke-width:.25}
+#place .obstacle .contour{stroke-width:.5}#place .obstacle .edge{stroke-width:.18}#place .fastener .contour{stroke-width:.35}#place .fastener .edge{stroke-width:.13}
+.also .contour{stroke:#D55E00;stroke-width:.35}.also .edge{stroke:#D55E00;stroke-width:.18}.also .cut{stroke:#D55E00;stroke-width:.5}
 .ghost .contour,.ghost .edge,.ghost .cut{stroke:#D55E00;stroke-width:.25;stroke-dasharray:3 .8 .6 .8 .6 .8}
-.hatch{stroke:#000;stroke-width:.15}.light .hatch{stroke:#999}.obstacle .hatch{stroke:#D55E00;stroke-width:.3}.also .hatch{stroke:#D55E00;stroke-width:.2}
+.inside .contour,.inside .edge{stroke:#0072B2;stroke-width:.25;stroke-dasharray:1.2 .6}
+.hatch{stroke:#000;stroke-width:.13}.light .hatch{stroke:#999}.obstacle .hatch{stroke:#D55E00;stroke-width:.25}.also .hatch{stroke:#D55E00;stroke-width:.18}
 .area{fill:#f6f6f6;stroke:none}.light .area{fill:#fafafa}.obstacle .area{fill:#fbdcc6}.also .area{fill:#fdeee2}
 .mask{fill:#fff;stroke:none}.part .mask{fill:#ececec}.fastener .mask{fill:#d5e9f6}
-.tool{stroke:#000;stroke-width:.3;stroke-dasharray:4 .8 .7 .8 .7 .8}.toolarea{fill:#56B4E9;fill-opacity:.16;stroke:none}
+.tool{stroke:#000;stroke-width:.25;stroke-dasharray:4 .8 .7 .8 .7 .8}.toolarea{fill:#56B4E9;fill-opacity:.16;stroke:none}
 .axis{stroke:#000;stroke-width:.18;stroke-dasharray:5 1 .6 1}
-.trace{stroke:#000;stroke-width:.25;stroke-dasharray:5 1 .6 1}.traceend{stroke:#000;stroke-width:.6}
-.dimline{stroke:#000;stroke-width:.2}.arrow{fill:#000;stroke:none}
+.trace{stroke:#000;stroke-width:.25;stroke-dasharray:5 1 .6 1}.traceend{stroke:#000;stroke-width:.7}
+.dimline,.break{stroke:#000;stroke-width:.18}.arrow{fill:#000;stroke:none}
 .needed{stroke:#000;stroke-width:.35;stroke-dasharray:1.6 .9}.free{stroke:#D55E00;stroke-width:.5}
 .hit{fill:#D55E00;stroke:#fff;stroke-width:.25}.halo{fill:#fff;fill-opacity:.85;stroke:none}
 .leader{stroke:#000;stroke-width:.18}.dot{fill:#000;stroke:none}
-.hand{fill:#000;stroke:#fff;stroke-width:.3}
-.place{stroke:#0072B2;stroke-width:.6}.behind{stroke-dasharray:1.2 .9}
+.hand{fill:#000;stroke:#fff;stroke-width:.25}.person{fill:#fff;stroke:#000;stroke-width:.35}
+.place{stroke:#0072B2;stroke-width:.5}.behind{stroke-dasharray:1.2 .9}
 `
 
 // page collects one sheet.

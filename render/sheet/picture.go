@@ -39,7 +39,7 @@ func (g *page) inRole(group int, draw func()) {
 func (g *page) lines(id string, d *view.Drawing, items []view.Item, most int) {
 	thin(d, most)
 	g.group(id+"-lines", "lines")
-	for r := int(ghost); r >= 0; r-- {
+	for r := int(inside); r >= 0; r-- {
 		g.group("", roleClass[r])
 		var hatch [][]view.Point
 		for _, f := range d.Faces {

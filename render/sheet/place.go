@@ -55,7 +55,7 @@ func (s *subject) overview(g *page) {
 	items := s.b.items(s.overviewRole)
 	d := view.Draw(view.Scene{Camera: cam, Items: items})
 	g.group("place", "picture")
-	g.text(add(view.Point{X: placeRect.X0, Y: placeRect.Y0}, 3, 5), "l b", "Where it is")
+	g.text(add(view.Point{X: placeRect.X0, Y: placeRect.Y0}, 3, 5), "n b", "Where it is")
 	g.text(add(view.Point{X: placeRect.X0, Y: placeRect.Y0}, 27, 5), "n", "from the working side")
 	g.under("place", d, items)
 	g.lines("place", d, items, maxPoints)
@@ -66,7 +66,7 @@ func (s *subject) overview(g *page) {
 
 func (s *subject) overviewRole(x product.SolidIndex) role {
 	switch r := s.role(x); r {
-	case driven, obstacle, also:
+	case driven, obstacle:
 		return r
 	}
 	return light
@@ -169,7 +169,7 @@ func (s *subject) markPlace(g *page, cam view.Camera, window view.Rect, seen boo
 		u := towards(view.Point{}, view.Point{X: dx, Y: dy})
 		if tip := along(p, u, r+0.6); window.Has(along(tip, u, 9)) {
 			tail := along(tip, u, 9)
-			g.handArrow(tip, view.Point{X: -u.X, Y: -u.Y}, 9)
+			g.handArrow("hand", tip, view.Point{X: -u.X, Y: -u.Y}, 9)
 			text.taken = append(text.taken, view.EmptyRect().Add(tip).Add(tail).Inset(-2))
 		}
 	}
@@ -177,9 +177,9 @@ func (s *subject) markPlace(g *page, cam view.Camera, window view.Rect, seen boo
 	if !seen {
 		words += " (out of sight)"
 	}
-	words = shorten(words, large*1.08, 44)
-	w := textWidth(words, large)
-	if q, ok := text.place("l b", words, add(p, r+1.5, 1), add(p, -r-1.5-w, 1), add(p, -w/2, r+4.5), add(p, -w/2, -r-2.5), add(p, r+3, 6), add(p, -r-3-w, 6), add(p, r+3, -4), add(p, -r-3-w, -4), add(p, -w, r+9), add(p, 0, r+9), add(p, -w, -r-9), add(p, 0, -r-9)); ok {
-		g.haloed(q, "l b", words)
+	words = shorten(words, normal*1.08, 44)
+	w := textWidth(words, normal)
+	if q, ok := text.place("n b", words, add(p, r+1.5, 1), add(p, -r-1.5-w, 1), add(p, -w/2, r+4.5), add(p, -w/2, -r-2.5), add(p, r+3, 6), add(p, -r-3-w, 6), add(p, r+3, -4), add(p, -r-3-w, -4), add(p, -w, r+9), add(p, 0, r+9), add(p, -w, -r-9), add(p, 0, -r-9)); ok {
+		g.haloed(q, "n b", words)
 	}
 }

@@ -188,7 +188,7 @@ func number(t *testing.T, s string) float64 {
 func checkTexts(t *testing.T, texts []words) {
 	t.Helper()
 	boxOf := func(w words) [4]float64 {
-		size := map[string]float64{"s": 2.6, "n": 3, "l": 3.5, "h": 5.6}[strings.Fields(w.class)[0]]
+		size := map[string]float64{"s": small, "n": normal, "h": title}[strings.Fields(w.class)[0]]
 		width := 0.56 * size * float64(len([]rune(w.text)))
 		x := w.x
 		for _, c := range strings.Fields(w.class) {

@@ -29,9 +29,13 @@ func verdictColor(v reach.Verdict) string {
 }
 
 // symbol draws the mark of a verdict: a disc, a diamond, a triangle, a square,
-// a disc with a cross; a ring around it where the head is hidden.
-func (g *page) symbol(c view.Point, r float64, v *reach.Reach) {
+// a disc with a cross; a ring around it where the head is hidden, paler and
+// dashed where it is out of sight in the picture.
+func (g *page) symbol(c view.Point, r float64, v *reach.Reach, unseen bool) {
 	fill := fmt.Sprintf(`style="fill:%s;stroke:#000;stroke-width:.25"`, verdictColor(v.Verdict))
+	if unseen {
+		fill = fmt.Sprintf(`style="fill:%s;fill-opacity:.35;stroke:#000;stroke-width:.25;stroke-dasharray:.8 .5"`, verdictColor(v.Verdict))
+	}
 	switch v.Verdict {
 	case reach.ClearAfter:
 		g.shape(c, 1.2*r, 4, 0, fill)

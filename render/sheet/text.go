@@ -102,3 +102,30 @@ func wrap(s string, size, w float64, n int) []string {
 	}
 	return lines
 }
+
+// wrapName breaks a part's name into at most n lines of at most w mm: after
+// the characters that join words in such names, anywhere where there is none.
+func wrapName(s string, size, w float64, n int) []string {
+	var lines []string
+	line, since := "", 0 // since: where in the line it may break
+	for _, r := range s {
+		if textWidth(line+string(r), size) > w && line != "" {
+			if len(lines) == n-1 {
+				return append(lines, shorten(line+s[len(strings.Join(lines, ""))+len(line):], size, w))
+			}
+			at := len(line)
+			if since > 0 {
+				at = since
+			}
+			lines, line, since = append(lines, line[:at]), line[at:], 0
+		}
+		line += string(r)
+		if strings.ContainsRune(" _-:./,", r) {
+			since = len(line)
+		}
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	return lines
+}

@@ -2,15 +2,13 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"stepscan/access/fastener"
 	"stepscan/access/reach"
-	"stepscan/geom"
 	"stepscan/render/view"
-
-	"github.com/go-gl/mathgl/mgl64"
 )
 
 // verdictWords says a verdict to somebody who has not read the manual.
@@ -37,6 +35,12 @@ func verdictWords(r *reach.Reach) string {
 }
 
 func (s *subject) heading() string {
+	if s.judged != s && s.reach.Verdict == reach.Blocked {
+		return call(s.f) + " – blocked: its " + string(s.judged.f.Kind) + " cannot be reached"
+	}
+	if s.f.Kind == fastener.Washer && s.reach.Verdict != reach.Clear {
+		return call(s.f) + " – comes off with its screw: " + string(s.reach.Verdict)
+	}
 	return call(s.f) + " – " + verdictWords(&s.reach)
 }
 
@@ -49,13 +53,19 @@ func (s *subject) description() string {
 func (s *subject) head(g *page) {
 	g.group("verdict", "verdict")
 	c := view.Point{X: headRect.X0 + 7, Y: headRect.Y0 + 7}
-	g.symbol(c, 3, &s.reach)
+	g.symbol(c, 3, &s.reach, false)
 	line := s.heading()
 	g.text(view.Point{X: headRect.X0 + 14, Y: headRect.Y0 + 8}, "h", shorten(line, title*1.08, headRect.W()-18))
 	y := headRect.Y0 + 13.2
-	for _, l := range wrap(clean(s.reach.Why), large, headRect.W()-18, 2) {
-		g.text(view.Point{X: headRect.X0 + 14, Y: y}, "l", l)
-		y += 4.3
+	class, step := "n", 4.3
+	lines := wrap(clean(s.reach.Why), normal, headRect.W()-18, 2)
+	if len(lines) > 0 && strings.HasSuffix(lines[len(lines)-1], "…") { // a long reason: smaller
+		class, step, y = "s", 3.1, y-0.4
+		lines = wrap(clean(s.reach.Why), small, headRect.W()-18, 3)
+	}
+	for _, l := range lines {
+		g.text(view.Point{X: headRect.X0 + 14, Y: y}, class, l)
+		y += step
 	}
 	g.end()
 }
@@ -76,10 +86,10 @@ func (s *subject) title(g *page, cam view.Camera) {
 	g.end()
 }
 
-const keyWidth = 23.0 // mm
+const keyWidth = 22.0 // mm
 
 // titleLines is how many lines a column of the title block has.
-const titleLines = 6
+const titleLines = 7
 
 // rows writes a column. A long value takes a second line while there is one.
 func (g *page) rows(x0, x1 float64, rows []row) {
@@ -89,11 +99,11 @@ func (g *page) rows(x0, x1 float64, rows []row) {
 	y := titleRect.Y0 + 5
 	for _, r := range rows {
 		g.text(view.Point{X: x0 + 3, Y: y}, "s dim", r.key)
-		lines := wrap(r.value, normal, x1-x0-keyWidth-5, 1+min(spare, 1))
+		lines := wrap(r.value, normal, x1-x0-keyWidth-5, 1+min(spare, 2))
 		spare -= len(lines) - 1
 		for _, l := range lines {
 			g.text(view.Point{X: x0 + 3 + keyWidth, Y: y}, "n", l)
-			y += 4.3
+			y += 4.2
 		}
 	}
 }
@@ -123,13 +133,19 @@ func (s *subject) fastenerRows() []row {
 func lengthWords(f *fastener.Fastener) string {
 	var words []string
 	if f.Length > 0 && positive(f.Length) {
-		words = append(words, "length "+value(f.Length)+" mm")
+		words = append(words, "length "+twoDecimals(f.Length))
 	}
 	if f.HeadD > 0 && positive(f.HeadD) {
-		words = append(words, "head ⌀ "+value(f.HeadD)+" mm")
+		words = append(words, "head ⌀ "+twoDecimals(f.HeadD))
 	}
-	return strings.Join(words, ", ")
+	if len(words) == 0 {
+		return ""
+	}
+	return strings.Join(words, ", ") + " mm"
 }
+
+// twoDecimals prints a length with at most two decimals.
+func twoDecimals(v float64) string { return short(math.Round(v*100) / 100) }
 
 func driveWords(f *fastener.Fastener) string {
 	switch f.Drive {
@@ -142,36 +158,39 @@ func driveWords(f *fastener.Fastener) string {
 }
 
 func (s *subject) toolRows() []row {
-	t := &s.trial
+	j := s.judged
+	t := &j.trial
 	rows := []row{{"tool", clean(t.Tool.Name)}}
-	if n := clean(s.reach.Tool.Name); n != "" && n != clean(t.Tool.Name) {
+	n := clean(s.reach.Tool.Name)
+	switch {
+	case j != s:
+		rows = []row{{"tool", clean(s.trial.Tool.Name) + ": fits"}, {"at the " + string(j.f.Kind), clean(t.Tool.Name)}}
+	case n != "" && n != clean(t.Tool.Name):
 		rows = []row{{"common tool", clean(t.Tool.Name)}, {"one that fits", n}}
 	}
 	switch {
-	case !s.limit:
-		fits := ""
+	case !j.limit:
 		if t.Fits {
-			fits = "it fits"
+			rows = append(rows, row{"as assembled", "it fits"})
 		}
-		rows = append(rows, row{"as assembled", fits}, row{"drive it from", sideWords(s.axis.D)},
-			row{"working side", sideWords(s.b.working())})
 	case t.Limit == reach.BySwing:
-		rows = append(rows, row{"free swing", degrees(t.Free)}, row{"needed swing", degrees(t.Needed)})
+		rows = append(rows, row{"swing", "free " + degrees(t.Free) + ", needed " + degrees(t.Needed)})
+	case isCovered(t):
+		rows = append(rows, row{"radius", "needed " + value(t.Needed) + " mm, none free"})
 	default:
-		rows = append(rows, row{"needed radius", value(t.Needed) + " mm"},
-			row{"free radius", value(t.Free) + " mm: short by " + value(t.Needed-t.Free) + " mm"})
+		rows = append(rows, row{"radius", fmt.Sprintf("needed %s mm, free %s mm", value(t.Needed), value(t.Free))})
 	}
-	if s.limit {
+	if j.limit {
 		rows = append(rows, row{"limited by", s.b.name(t.Limiter)}, row{"where", where(t)})
 	}
-	if s.reach.Verdict == reach.ClearAfter {
+	if s.reach.Verdict == reach.ClearAfter || s.reach.Verdict == reach.Turn {
 		rows = append(rows, row{"off first", s.b.names(s.reach.After, 3)})
 	}
-	if s.reach.Hidden && len(s.reach.HiddenBy) > 0 {
-		rows = append(rows, row{"covered by", s.b.names(s.reach.HiddenBy, 3)})
-	}
-	if s.second != nil {
+	if s.second != nil && j == s {
 		rows = append(rows, row{"second tool", clean(s.second.trial.Tool.Name)})
+	}
+	if s.reach.Hidden && len(s.reach.HiddenBy) > 0 && !slices.Equal(s.reach.HiddenBy, s.reach.After) {
+		rows = append(rows, row{"covered by", s.b.names(s.reach.HiddenBy, 3)})
 	}
 	return rows
 }
@@ -185,26 +204,16 @@ func where(t *reach.Trial) string {
 	case what == "":
 		what = string(t.Limit)
 	}
-	if !positive(max(t.AtHeight, 0)) {
+	switch h := t.AtHeight; {
+	case math.IsNaN(h) || math.IsInf(h, 0):
 		return what
+	case math.Abs(h) < covered:
+		return what + ", level with its top"
+	case h < 0:
+		return fmt.Sprintf("%s, %s mm below its top", what, value(-h))
+	default:
+		return fmt.Sprintf("%s, %s mm above its top", what, value(h))
 	}
-	return fmt.Sprintf("%s, at height %s mm", what, value(t.AtHeight))
-}
-
-// sideWords names a direction: "+z", or its coordinates.
-func sideWords(d mgl64.Vec3) string {
-	if !geom.Finite(d) {
-		return ""
-	}
-	for k, n := range []string{"x", "y", "z"} {
-		if d[k] > 0.9999 {
-			return "+" + n
-		}
-		if d[k] < -0.9999 {
-			return "-" + n
-		}
-	}
-	return fmt.Sprintf("(%.2f, %.2f, %.2f)", d[0]+0, d[1]+0, d[2]+0)
 }
 
 func (s *subject) sourceRows(cam view.Camera) []row {

@@ -1,15 +1,14 @@
 package view
 
 import (
+	"context"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"github.com/fogleman/ln/ln"
 
 	"stepscan/geom"
+	"stepscan/geom/workers"
 )
 
 // placed is an item as it lies on the page.
@@ -182,22 +181,4 @@ func (v *sight) filter(item int, st Style) ln.Filter {
 }
 
 // parallel runs f for 0 to n-1 on w workers; f(i) writes only what belongs to i.
-func parallel(w, n int, f func(int)) {
-	if w <= 0 {
-		w = runtime.GOMAXPROCS(0)
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(w, n) {
-		wg.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
-}
+func parallel(w, n int, f func(int)) { workers.Run(context.Background(), n, w, f) }
