@@ -137,7 +137,7 @@ func TestBoltWithNutAndWashers(t *testing.T) {
 	if z := fs[nut].Point[2]; math.Abs(z+12) > 1e-9 {
 		t.Errorf("the nut is met at z %g, want its lower face, -12", z)
 	}
-	if len(js) != 1 || js[0].Kind != Fastened || js[0].Text != "plate 1, plate 2 by 1 bolt" {
+	if len(js) != 1 || js[0].Kind != Fastened || js[0].Text != "plate 1 and plate 2 by 1 bolt" {
 		t.Errorf("joints %+v", js)
 	}
 }

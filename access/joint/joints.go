@@ -93,10 +93,18 @@ func (b *binder) names(solids []product.SolidIndex) string {
 	for _, s := range solids {
 		n = append(n, b.name(s))
 	}
-	return strings.Join(n, ", ")
+	return list(n)
 }
 
-// count says "4 screws" or "2 bolts, 1 stud", in the order of their coming.
+// list writes "a", "a and b" or "a, b and c".
+func list(n []string) string {
+	if len(n) < 2 {
+		return strings.Join(n, "")
+	}
+	return strings.Join(n[:len(n)-1], ", ") + " and " + n[len(n)-1]
+}
+
+// count says "4 screws" or "2 bolts and 1 stud", in the order of their coming.
 func (b *binder) count(fs []int) string {
 	var kinds []fastener.Kind
 	n := map[fastener.Kind]int{}
@@ -115,5 +123,5 @@ func (b *binder) count(fs []int) string {
 		}
 		out = append(out, s)
 	}
-	return strings.Join(out, ", ")
+	return list(out)
 }
