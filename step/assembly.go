@@ -16,6 +16,8 @@ type Assembly struct {
 	// the first is the root. With several roots in the file an artificial one
 	// is put above them.
 	Occurrences []Occurrence
+	// Hidden lists what the file hides: bodies first, then occurrences.
+	Hidden []Hidden
 	// Skips lists everything that was not used, by instance number.
 	Skips []Skip
 }
@@ -56,11 +58,20 @@ type Part struct {
 	Color  string // "#rrggbb" or "" where the file gives none
 	// Material as the file gives it; "" where it does not.
 	Material string
+	// Transparency is 0 for opaque and 1 for invisible.
+	Transparency float64
+	// Layers are the names of those it lies on, sorted.
+	Layers []string
+	// Attributes are what users noted of it, sorted by name.
+	Attributes []Attribute
 	// Declared are the mass properties that the file itself states.
 	Declared Declared
 	// External names the file that holds the shape, where it is not in this
 	// one. Bodies and parts below are there if that file was beside it.
 	External string
+	// Hidden is the number of its bodies and of the parts below it that were
+	// left out because the file hides them; see Options.Hidden.
+	Hidden int
 }
 
 // Occurrence is one placed use of a part.
@@ -72,10 +83,13 @@ type Occurrence struct {
 	RefDes string
 	// Local places the part in its parent, Placement in the root.
 	Local, Placement geom.Transform
-	Color            string // overrides the part's where not ""
-	Depth            int    // 0 for the root
-	Path             string // names from the root down, joined by "/"; a "/" in a name becomes "∕"
-	Tag              brep.Tag
+	// Layers and Attributes are of this use alone; see Part.
+	Layers     []string
+	Attributes []Attribute
+	Color      string // overrides the part's where not ""
+	Depth      int    // 0 for the root
+	Path       string // names from the root down, joined by "/"; a "/" in a name becomes "∕"
+	Tag        brep.Tag
 }
 
 // Skip is something in the file that no answer rests on, and why.
@@ -84,4 +98,6 @@ type Skip struct {
 	Pos    p21.Pos // line and column; zero where unknown
 	Entity string
 	Why    string
+	// Aside: it is no part of the product's shape, so that nothing rests on it.
+	Aside bool
 }

@@ -18,9 +18,15 @@ type NoSolidsError struct {
 	File string
 	// Surfaces is the number of surface models, which have no volume.
 	Surfaces int
+	// Hidden is the number of bodies and occurrences left out because the file
+	// hides them.
+	Hidden int
 }
 
 func (e *NoSolidsError) Error() string {
+	if e.Hidden > 0 {
+		return fmt.Sprintf("%s: no solids but %d that the file hides", e.File, e.Hidden)
+	}
 	if e.Surfaces > 0 {
 		return fmt.Sprintf("%s: no solids, only %d surface models", e.File, e.Surfaces)
 	}
@@ -35,6 +41,11 @@ func (a *Assembly) RequireSolids() error {
 	e := &NoSolidsError{File: a.Source.File}
 	for i := range a.Parts {
 		e.Surfaces += len(a.Parts[i].Bodies)
+	}
+	for _, h := range a.Hidden {
+		if h.Left {
+			e.Hidden++
+		}
 	}
 	return e
 }

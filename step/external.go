@@ -94,7 +94,7 @@ func (a *Assembly) linksOut() bool {
 
 // resolve returns a with the content of its external parts in place.
 func (l *linker) resolve(a *Assembly) (*Assembly, error) {
-	g := &graft{out: &Assembly{Source: a.Source, Skips: a.Skips}, parts: map[partKey]PartIndex{}, limit: l.opt.MaxOccurrences}
+	g := &graft{out: &Assembly{Source: a.Source, Hidden: a.Hidden, Skips: a.Skips}, parts: map[partKey]PartIndex{}, limit: l.opt.MaxOccurrences}
 	subs := make([]*Assembly, len(a.Parts))
 	for i := range a.Parts {
 		file := a.Parts[i].External
@@ -224,6 +224,7 @@ func (g *graft) part(a *Assembly, i PartIndex, sub *Assembly) PartIndex {
 	if sub != nil && len(sub.Occurrences) > 0 {
 		top := sub.Parts[sub.Occurrences[0].Part]
 		part.Bodies = top.Bodies
+		part.Hidden += top.Hidden
 		if part.Declared == (Declared{}) {
 			part.Declared = top.Declared
 		}
@@ -240,6 +241,7 @@ func (g *graft) under(top OccIndex, sub *Assembly) {
 	if !g.told[sub] {
 		g.told[sub] = true
 		g.out.Source.Linked = append(append(g.out.Source.Linked, sub.Source), sub.Source.Linked...)
+		g.out.Hidden = append(g.out.Hidden, sub.Hidden...)
 		for _, s := range sub.Skips {
 			s.Why = fmt.Sprintf("in %s: %s", sub.Source.File, s.Why)
 			g.out.Skips = append(g.out.Skips, s)

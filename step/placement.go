@@ -232,14 +232,17 @@ func (r *reader) placeByMapping(pr *product, mapped []mapping) {
 			}
 			known = true
 			if !u.placed {
-				u.place, u.placed = m.place, true
+				u.place, u.placed, u.hidden, u.item = m.place, true, u.hidden || m.hidden, m.item
 				break
+			}
+			if u.item == 0 && placedAlike(u.place, m.place) {
+				u.hidden, u.item = u.hidden || m.hidden, m.item
 			}
 		}
 		if !known {
 			child := r.prods[m.child]
 			child.used = true
-			pr.uses = append(pr.uses, use{nauo: m.item, child: m.child, name: child.name, place: m.place, placed: true, mapped: true})
+			pr.uses = append(pr.uses, use{nauo: m.item, child: m.child, name: child.name, place: m.place, placed: true, mapped: true, hidden: m.hidden, item: m.item})
 		}
 	}
 }

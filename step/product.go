@@ -20,6 +20,7 @@ type product struct {
 	shapes   []shape  // solids and surface models of its own
 	used     bool     // by another product
 	raw      bool     // only a material that parts are made from
+	hidden   int      // bodies and uses left out since the file hides them
 }
 
 // use is one NEXT_ASSEMBLY_USAGE_OCCURRENCE.
@@ -31,6 +32,8 @@ type use struct {
 	place  geom.Transform
 	placed bool
 	mapped bool // there is only a mapped item
+	hidden bool
+	item   p21.ID // the mapped item that places it, 0 for none
 }
 
 // shape is a solid or surface model as an item of a representation.
@@ -142,10 +145,13 @@ func (r *reader) collectShapes() {
 	reached := map[p21.ID]bool{}
 	for i, pr := range r.prods {
 		c := &shapeCollector{r: r, owner: i, seen: map[p21.ID]bool{}, reached: reached}
+		if len(pr.reps) > 0 && r.veil.items[pr.reps[0]] {
+			c.veils++ // the others say the same shape in other words
+		}
 		for _, id := range pr.reps {
 			c.rep(id, geom.Identity(), false, "", 0)
 		}
-		pr.shapes = c.shapes
+		pr.shapes, pr.hidden = c.shapes, c.left
 		r.placeByMapping(pr, c.mapped)
 	}
 	for _, pr := range r.prods {
@@ -168,6 +174,11 @@ func (r *reader) adoptOrphans(reached map[p21.ID]bool) {
 		home := r.homeOf(rec.ID())
 		if home == nil && rec.Is("SHELL_BASED_SURFACE_MODEL", "FACE_BASED_SURFACE_MODEL") || home != nil && home.aside {
 			continue // part of something else: a draughting model, an operand
+		}
+		if r.veil.items[rec.ID()] || home != nil && r.veil.items[home.id] {
+			if r.veiled(rec.ID(), r.bodyName(rec)) {
+				continue
+			}
 		}
 		u := unitless
 		if home != nil {

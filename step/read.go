@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -24,9 +25,14 @@ type Options struct {
 	MaxOccurrences int
 	// MaxBytes bounds the text that a compressed file unpacks to; 0 means 1 GiB.
 	MaxBytes int64
+	// MaxMemory bounds what the index of the records takes beside the text, in
+	// bytes; 0 stands for four times the text. See p21.Options.
+	MaxMemory int64
 	// Structure leaves the bodies undecoded: the tree, names and placements
 	// are read, and each body has its name and number but no faces.
 	Structure bool
+	// Hidden keeps what the file hides. It is listed in Assembly.Hidden either way.
+	Hidden bool
 }
 
 func (o Options) withDefaults() Options {
@@ -131,7 +137,10 @@ func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assem
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	f, err := p21.Scan(text, p21.Options{Jobs: opt.Jobs})
+	f, err := p21.Scan(text, p21.Options{Jobs: opt.Jobs, MaxMemory: opt.MaxMemory})
+	if limit := (*p21.LimitError)(nil); errors.As(err, &limit) {
+		err = &LimitError{What: limit.What}
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}

@@ -276,7 +276,7 @@ func TestFlatSolidsHaveTheReferenceVolume(t *testing.T) {
 
 // The seeds of the fuzzer are files that read.
 func TestSeedsRead(t *testing.T) {
-	for file, solids := range map[string]int{"box": 1, "pair-in-two-units": 1, "mapped-in-a-circle": 1} {
+	for file, solids := range map[string]int{"box": 1, "beside-the-bodies": 1, "pair-in-two-units": 1, "mapped-in-a-circle": 1} {
 		a, err := ReadFile(t.Context(), filepath.Join("testdata", file+".stp"), Options{})
 		if err != nil || a.SolidCount() != solids {
 			t.Errorf("%s: error %v", file, err)

@@ -21,16 +21,23 @@ type reader struct {
 	budget *budget
 
 	// being filled
-	asm    *Assembly
-	told   map[toldKey]bool // skips that are already listed
-	units  map[p21.ID]units // by context
-	reps   map[p21.ID]*rep
-	prods  []*product
-	byPD   map[p21.ID]int
-	style  styles
-	tied   map[p21.ID]p21.ID // occurrence by what places it: relation and its tie
-	untold int               // skips beyond the limit
-	homes  map[p21.ID]*rep   // by item, filled when first asked for
+	asm      *Assembly
+	told     map[toldKey]bool // skips that are already listed
+	units    map[p21.ID]units // by context
+	reps     map[p21.ID]*rep
+	prods    []*product
+	byPD     map[p21.ID]int
+	style    styles
+	veil     veil
+	cargo    cargo
+	layers   map[p21.ID][]string // by what lies on them
+	onLayers map[p21.ID][]string // by occurrence, as far as asked for
+	clear    map[p21.ID]float64  // transparency by item
+	// by product definition or occurrence
+	attributes map[p21.ID][]Attribute
+	tied       map[p21.ID]p21.ID // occurrence by what places it: relation and its tie
+	untold     int               // skips beyond the limit
+	homes      map[p21.ID]*rep   // by item, filled when first asked for
 }
 
 type toldKey struct {
@@ -54,9 +61,16 @@ func (r *reader) read(file string) error {
 	r.readRepresentations()
 	r.readUses()
 	r.readStyles()
+	r.readTransparency()
+	r.readLayers()
+	r.readHidden()
+	r.countAnnotations()
 	r.collectShapes()
+	r.tellHidden()
+	r.tellCarriers()
 	r.readMaterials()
 	r.readDeclared()
+	r.readAttributes()
 	r.readExternal()
 	t, err := r.plan(file)
 	if err != nil {

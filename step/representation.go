@@ -1,7 +1,6 @@
 package step
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -12,6 +11,7 @@ import (
 // rep is a representation: items in one context.
 type rep struct {
 	id     p21.ID
+	name   string
 	items  []p21.ID
 	u      units
 	owner  int      // product, -1 for none
@@ -100,7 +100,7 @@ func (r *reader) readRep(rec p21.Record) *rep {
 	if p.Len() < 3 || p.Value(1).Kind() != p21.List {
 		return nil
 	}
-	rp := &rep{id: rec.ID(), owner: -1}
+	rp := &rep{id: rec.ID(), name: p.String(0), owner: -1}
 	rp.items = p.Refs(1, nil)
 	ctx := p.OptRef(2)
 	if p.Err() != nil {
@@ -190,7 +190,8 @@ type shapeCollector struct {
 	reached map[p21.ID]bool // bodies, of all products
 	shapes  []shape
 	mapped  []mapping
-	other   int // items that are no bodies
+	veils   int // hidden things on the way
+	left    int // bodies left out since they are hidden
 }
 
 // mapping is a mapped item that stands for another product's use.
@@ -198,6 +199,8 @@ type mapping struct {
 	item  p21.ID
 	child int
 	place geom.Transform
+	// hidden: the item, or something above it
+	hidden bool
 }
 
 // rep collects the items of a representation that stands at place.
@@ -211,12 +214,12 @@ func (c *shapeCollector) rep(id p21.ID, place geom.Transform, moved bool, color 
 	}
 	c.seen[id] = true // on the way down only: a mapped representation may come again elsewhere
 	defer func() { c.seen[id] = !moved }()
-	before := c.other
+	if c.r.veil.items[id] {
+		c.veils++
+		defer func() { c.veils-- }()
+	}
 	for _, it := range rp.items {
 		c.item(rp, it, place, moved, color, depth)
-	}
-	if n := c.other - before; n > 0 {
-		c.r.note(id, "", fmt.Sprintf("%d items that are no solids (annotation, curves, meshes): left out", n))
 	}
 	for _, rel := range rp.placed {
 		other := rel.rep1
@@ -242,26 +245,38 @@ func (c *shapeCollector) item(rp *rep, id p21.ID, place geom.Transform, moved bo
 			return // the same body in two representations of one product
 		}
 		c.seen[id] = true
+		if c.hides(rec) {
+			return
+		}
 		if len(c.shapes) > c.r.opt.MaxOccurrences {
 			return // plan refuses the file
 		}
 		c.shapes = append(c.shapes, shape{id: id, name: c.r.bodyName(rec), u: rp.u, place: place, color: color})
-	case bareItems[rec.Name()]:
-	case solidItem(rec.Name()):
-		c.r.note(id, "", "a body of a kind that is not supported: left out")
 	default:
-		c.other++
+		c.r.cargo.add(carrierOf(rec), id)
 	}
 }
 
+// hides reports a body that is to be left out.
+func (c *shapeCollector) hides(rec p21.Record) bool {
+	if c.veils == 0 && !c.r.veil.items[rec.ID()] {
+		return false
+	}
+	if !c.r.veiled(rec.ID(), firstName(c.r.bodyName(rec), c.r.prods[c.owner].name)) {
+		return false
+	}
+	c.left++
+	return true
+}
+
 // solidItem tells bodies that this reader cannot make from what is only
-// presentation: constructive, swept and tessellated solids.
+// presentation: constructive and swept solids.
 func solidItem(name string) bool {
 	switch name {
 	case "BLOCK", "SPHERE", "TORUS", "RIGHT_CIRCULAR_CYLINDER", "RIGHT_CIRCULAR_CONE", "RIGHT_ANGULAR_WEDGE", "BOOLEAN_RESULT":
 		return true
 	}
-	return strings.Contains(name, "SOLID") || strings.Contains(name, "TESSELLATED_SHELL") || strings.Contains(name, "SURFACE_MODEL")
+	return strings.Contains(name, "SOLID") || strings.Contains(name, "SURFACE_MODEL")
 }
 
 // mappedItem reads MAPPED_ITEM(name, map, target): another product's shape
@@ -281,8 +296,13 @@ func (c *shapeCollector) mappedItem(rp *rep, rec p21.Record, place geom.Transfor
 	}
 	t := c.r.between(origin, source.u, p.OptRef(k+1), rp.u)
 	if source.owner >= 0 && source.owner != c.owner {
-		c.mapped = append(c.mapped, mapping{item: rec.ID(), child: source.owner, place: place.Mul(t)})
+		hidden := c.veils > 0 || c.r.veil.items[rec.ID()]
+		c.mapped = append(c.mapped, mapping{item: rec.ID(), child: source.owner, place: place.Mul(t), hidden: hidden})
 		return
+	}
+	if c.r.veil.items[rec.ID()] {
+		c.veils++
+		defer func() { c.veils-- }()
 	}
 	if own := c.r.style.colorOf[rec.ID()]; own != "" {
 		color = own

@@ -354,7 +354,7 @@ func TestStructure(t *testing.T) {
 		}, "a\n a [0 0 0] [1 1 1]\n hidden of b\n", "has no geometry"},
 		{"tessellated only", func(m *maker) {
 			m.shape(m.product("p"), m.context(unitMM), m.add("TESSELLATED_SOLID('',(),$)"))
-		}, "p\n", "a body of a kind that is not supported"},
+		}, "p\n", "bodies of a kind that is not supported"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

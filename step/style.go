@@ -52,12 +52,7 @@ func (r *reader) occurrenceStyle(rec p21.Record, item p21.ID, color string) {
 	if err != nil || !target.Is(bodyEntities...) && r.rep(item) == nil {
 		return
 	}
-	p := rec.Params()
-	contexts := p.Refs(4, nil)
-	if len(contexts) != 1 {
-		return
-	}
-	if nauo := r.tied[contexts[0]]; nauo != 0 {
+	if nauo := r.styledUse(rec); nauo != 0 {
 		r.style.occurrence[nauo] = color
 	}
 }

@@ -71,7 +71,7 @@ func (t *tree) findRoots() {
 	for i, pr := range t.r.prods {
 		switch {
 		case pr.used, pr.raw:
-		case len(pr.shapes) > 0 || len(pr.uses) > 0:
+		case len(pr.shapes) > 0 || len(pr.uses) > 0 || pr.hidden > 0:
 			t.roots = append(t.roots, i)
 		default:
 			bare = append(bare, i)
@@ -233,6 +233,7 @@ func (t *tree) product(parent OccIndex, u use) {
 	at := t.r.asm.addOccurrence(Occurrence{
 		Parent: parent, Part: t.productPart(u.child), Name: name, RefDes: u.refDes,
 		Local: u.place, Color: t.r.style.occurrence[u.nauo], Tag: brep.Tag(u.nauo),
+		Layers: t.r.useLayers(u), Attributes: t.r.useAttributes(u),
 	})
 	if depth := t.r.asm.Occurrences[at].Depth; depth >= maxDepth && len(pr.uses)+len(pr.shapes) > 0 {
 		t.r.note(u.nauo, "", fmt.Sprintf("assembly deeper than %d levels: what is below is left out", maxDepth))
@@ -244,7 +245,9 @@ func (t *tree) product(parent OccIndex, u use) {
 		}
 	}
 	for _, below := range pr.uses {
-		t.product(at, below)
+		if !below.hidden || t.r.opt.Hidden {
+			t.product(at, below)
+		}
 	}
 }
 
@@ -261,14 +264,15 @@ func (t *tree) productPart(i int) PartIndex {
 	pr := t.r.prods[i]
 	p := t.addPart(Part{
 		Name: t.nameOf(pr), RawID: pr.rawID, Tag: brep.Tag(pr.pd), Material: pr.material,
-		Color: t.r.style.ofProduct(pr), External: pr.external, Declared: pr.declared,
+		Color: t.r.style.ofProduct(pr), External: pr.external, Declared: pr.declared, Hidden: pr.hidden,
+		Layers: t.r.layersOf(pr.reps...), Transparency: t.r.clearOf(pr), Attributes: t.r.attributes[pr.pd],
 	})
 	t.partOf[i] = p
 	switch {
 	case pr.single():
 		t.jobs = append(t.jobs, bodyJob{part: p, shape: pr.shapes[0]})
 	case pr.external != "": // told when that file is looked for
-	case len(pr.shapes)+len(pr.uses) == 0:
+	case len(pr.shapes)+len(pr.uses)+pr.hidden == 0:
 		t.r.note(pr.pd, "", fmt.Sprintf("product %q has no geometry in this file", t.nameOf(pr)))
 	}
 	return p
@@ -293,13 +297,31 @@ func (t *tree) solid(parent OccIndex, pr *product, s shape, n int) {
 	t.r.asm.addOccurrence(Occurrence{Parent: parent, Part: p, Name: name, Local: s.place, Color: s.color, Tag: brep.Tag(s.id)})
 }
 
-// finish does what needs the bodies: colours that only faces have.
+// look is what the styles and layers say of a body.
+type look struct {
+	color  string
+	clear  float64
+	layers []string
+}
+
+// finish does what needs the bodies: looks and layers that only faces have.
+// Each body is looked at once, however many products share it.
 func (t *tree) finish() {
-	a := t.r.asm
+	a, r := t.r.asm, t.r
+	looks := map[p21.ID]look{}
 	for _, j := range t.jobs {
-		p := &a.Parts[j.part]
-		if c := t.r.style.ofBody(j.shape.id, p.Bodies); c != "" {
-			p.Color = c
+		p, id := &a.Parts[j.part], j.shape.id
+		l, ok := looks[id]
+		if !ok {
+			l = look{r.style.ofBody(id, p.Bodies), r.bodyClearness(id, p.Bodies), r.bodyLayers(id, p.Bodies)}
+			looks[id] = l
 		}
+		if l.color != "" {
+			p.Color = l.color
+		}
+		if l.clear > 0 {
+			p.Transparency = l.clear
+		}
+		p.Layers = merged(p.Layers, l.layers)
 	}
 }

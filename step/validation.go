@@ -34,7 +34,7 @@ func (r *reader) readDeclared() {
 		}
 		pr := r.productOf(d.OptRef(2))
 		rp := r.rep(p.OptRef(1))
-		if pr == nil || rp == nil {
+		if pr == nil || rp == nil || notOfSolids(rp.name) {
 			continue
 		}
 		for _, id := range rp.items {
@@ -50,6 +50,9 @@ func (r *reader) declaredItem(d *Declared, id p21.ID, u units) {
 		return
 	}
 	if rec.Is("CARTESIAN_POINT") {
+		if p := rec.Params(); notOfSolids(p.String(0)) {
+			return
+		}
 		c, err := (&geometry{r: r, u: u}).point(id)
 		if err == nil && !d.HasCentre {
 			d.Centre, d.HasCentre = c, true
@@ -60,6 +63,9 @@ func (r *reader) declaredItem(d *Declared, id p21.ID, u units) {
 		return
 	}
 	name, value, unit := measureItem(rec)
+	if notOfSolids(name) {
+		return
+	}
 	kind, _, _ := value.Typed()
 	x, ok := value.Real()
 	if !ok || !(x > 0) {
@@ -76,6 +82,14 @@ func (r *reader) declaredItem(d *Declared, id p21.ID, u units) {
 			d.Area = x * f
 		}
 	}
+}
+
+// notOfSolids reports names of figures that speak of the surfaces and curves
+// beside the solids, or of a tessellation: "independent surface area",
+// "independent curve centre point" and the like in the same practice.
+func notOfSolids(name string) bool {
+	name = strings.ToLower(name)
+	return strings.Contains(name, "independent") || strings.Contains(name, "curve") || strings.Contains(name, "tessellated")
 }
 
 // measureItem opens MEASURE_REPRESENTATION_ITEM(name, value, unit).

@@ -3,6 +3,7 @@ package p21
 import (
 	"bytes"
 	"context"
+	"fmt"
 
 	"stepscan/geom/workers"
 )
@@ -39,6 +40,7 @@ type chunk struct {
 
 	recs     []record
 	words    words
+	most     ID
 	warnings warnings
 	stop     int // where the scan got to: at or behind until unless something else came
 }
@@ -51,26 +53,34 @@ type ahead struct {
 }
 
 // lookAhead makes the record table, and reads a long text's chunks into it.
-func (s *scanner) lookAhead() {
+func (s *scanner) lookAhead() error {
 	if s.ahead.table != nil {
-		return
+		return nil
 	}
 	cuts := cutPoints(s.src, s.pos, s.chunks)
 	all := make([]*chunk, len(cuts)-1)
+	s.each(len(all), func(i int) {
+		all[i] = &chunk{start: cuts[i], until: cuts[i+1], room: mostRecords(s.src[cuts[i]:cuts[i+1]])}
+	})
 	size := 0
-	for i := range all {
-		c := &chunk{start: cuts[i], until: cuts[i+1], from: size}
-		size += mostRecords(s.src[c.start:c.until])
-		c.room = size
-		all[i] = c
+	for _, c := range all {
+		c.from, c.room, size = size, size+c.room, size+c.room
+	}
+	if need := int64(size) * bytesPerRecord; need > s.opt.MaxMemory {
+		return &LimitError{What: fmt.Sprintf("the index of some %d records takes %d bytes, and the limit is %d", size, need, s.opt.MaxMemory)}
 	}
 	s.ahead.table = make([]record, size+1)
 	s.recs = s.ahead.table[:0]
 	if len(all) <= 1 {
-		return
+		return nil
 	}
-	workers.Run(context.Background(), len(all), s.opt.Jobs, func(i int) { all[i].scan(s.src, s.opt, s.ahead.table) })
+	s.each(len(all), func(i int) { all[i].scan(s.src, s.opt, s.ahead.table) })
 	s.ahead.chunks = all
+	return nil
+}
+
+func (s *scanner) each(n int, do func(i int)) {
+	workers.Run(context.Background(), n, s.opt.Jobs, do)
 }
 
 // cutPoints returns where up to n chunks of the text from p on start, and
@@ -121,7 +131,7 @@ func mostRecords(src []byte) int {
 func (c *chunk) scan(src []byte, opt Options, table []record) {
 	s := scanner{src: src, opt: opt, guess: true, pos: c.start, recs: table[c.from:c.from:c.room], words: newWords()}
 	s.records(c.until)
-	c.recs, c.words, c.warnings, c.stop = s.recs, s.words, s.warnings, s.pos
+	c.recs, c.words, c.most, c.warnings, c.stop = s.recs, s.words, s.most, s.warnings, s.pos
 }
 
 // next is the first chunk that starts at or behind p, nil if there is none.
@@ -143,6 +153,9 @@ func (s *scanner) adopted() bool {
 		return false
 	}
 	s.ahead.chunks = s.ahead.chunks[1:]
+	if len(s.words.all)+len(c.words.all) > maxWords {
+		return false // which of the names are too many depends on those in front
+	}
 	s.widen(c.room)
 	n := len(s.recs)
 	s.recs = append(s.recs, c.recs...)
@@ -151,6 +164,7 @@ func (s *scanner) adopted() bool {
 		s.warnings.add(w, s.opt.MaxWarnings)
 	}
 	s.warnings.more += c.warnings.more
+	s.most = max(s.most, c.most)
 	s.pos = c.stop
 	return true
 }

@@ -1,8 +1,10 @@
 package p21
 
 import (
+	"encoding/binary"
 	"fmt"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -17,7 +19,7 @@ var pieces = []string{
 	"#%d=D%d(1);\n", "#%d=A(\n'a\n;#7=A(2);\n');\n", "/* #9=A(1);\n#10=B(');\n */", "#%d=A('open;\n", "#%d=A(1)\n",
 	"#%d=A((1);\n", "#%d=(A(1;\n", "#%d=();\n", "#%d=CUT\nNAME(1);\n", "'", "/*", "*/", ";", "\n", "#%d", "=", "(", ")",
 	"junk;\n", "ENDSEC;\n", "DATA;\n", "ENDSEC;\nDATA;\n", "END-ISO-10303-21;\n", "#%d=A(/*;*/1/*'*/);\n", "é\x00\x7F",
-	"#1=A(1.,2.);\n", "#99999999999999999999=A();\n", "#%d=A!B(1);\n", "#%d=A\n!B(1);\n",
+	"#1=A(1.,2.);\n", "#99999999999999999999=A();\n", "#%d=A!B(1);\n", "/* open\n", "#%d=A(/*\n", "#%d000000000000=A();\n", "#%d=A\n!B(1);\n",
 }
 
 // drawText puts pieces together, sound records more often than others.
@@ -92,6 +94,27 @@ func TestGuesses(t *testing.T) {
 	}
 }
 
+// Records without semicolons outgrow their part of the table, which must not
+// reach into the next chunk's.
+func TestChunksOutgrown(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(top)
+	for i := range 900 {
+		switch {
+		case i == 300:
+			b.WriteString("/*" + strings.Repeat(";\n#7=B();\n", 100) + "*/\n")
+		case i > 300 && i < 600:
+			fmt.Fprintf(&b, "#%d=A(%d)\n", i+10, i)
+		default:
+			fmt.Fprintf(&b, "#%d=A(%d);\n", i+10, i)
+		}
+	}
+	src := []byte(b.String() + bottom)
+	for chunks := range 30 {
+		sameScan(t, src, chunks+2, Options{})
+	}
+}
+
 // The searches by words of eight bytes find what a loop over bytes finds.
 func TestStopsMatchBytes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -113,4 +136,23 @@ func indexAny(b []byte, set string) int {
 		}
 	}
 	return len(b)
+}
+
+// Eight digits at once are read as strconv reads them one by one.
+func TestLeadingNumber(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		digits := rapid.StringMatching(`[0-9]{0,8}`).Draw(t, "digits")
+		rest := rapid.StringMatching(`[ =/:;A\xA0\xFF]`).Draw(t, "rest")
+		want, n := uint64(0), len(digits)
+		if n == 8 {
+			n = 0
+		}
+		if n > 0 {
+			want, _ = strconv.ParseUint(digits, 10, 64)
+		}
+		text := digits + strings.Repeat(rest, 8)
+		if got, k := leadingNumber(binary.LittleEndian.Uint64([]byte(text[:8]))); got != want || k != n {
+			t.Fatalf("%q: %d of %d digits, want %d of %d", text, got, k, want, n)
+		}
+	})
 }

@@ -19,6 +19,11 @@ type NotStepError struct{ What string }
 
 func (e *NotStepError) Error() string { return "not a STEP file: " + e.What }
 
+// LimitError refuses a text whose index would be too large.
+type LimitError struct{ What string }
+
+func (e *LimitError) Error() string { return e.What }
+
 // ParamError says that a record's parameter is not what its reader wanted.
 type ParamError struct {
 	ID     ID

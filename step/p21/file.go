@@ -189,14 +189,14 @@ func (x *idIndex) find(recs []record, id ID) (int32, bool) {
 	return x.sorted[k], true
 }
 
+// maxSparse is how many numbers a record may take up in the flat table: it
+// costs 4 bytes each.
+const maxSparse = 4
+
 // buildIndex fills the table. The first of several records with one number is
 // kept; the rest is told unless it says the same.
-func (f *File) buildIndex(warn func(ID, int, string)) {
-	var most ID
-	for i := range f.recs {
-		most = max(most, f.recs[i].id)
-	}
-	if most <= ID(8*len(f.recs)+1024) {
+func (f *File) buildIndex(most ID, warn func(ID, int, string)) {
+	if most <= ID(maxSparse*len(f.recs)+1024) {
 		f.fillDense(most, warn)
 	} else {
 		f.fillSorted(warn)

@@ -1,7 +1,5 @@
 package p21
 
-import "fmt"
-
 // Header is what the header section says, decoded. Missing entries are empty.
 type Header struct {
 	Description  []string
@@ -36,7 +34,7 @@ func (s *scanner) header() {
 		}
 		s.blank()
 		if name == "" || s.pos >= len(s.src) || s.src[s.pos] != '(' {
-			s.warn(0, at, fmt.Sprintf("expected a header record, found %s", s.quote(at)))
+			s.warn(0, at, s.expected("a header record", at))
 			s.pos = max(s.pos, at)
 			s.resync()
 			continue

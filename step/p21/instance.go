@@ -2,15 +2,20 @@ package p21
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
+	"math/bits"
 )
 
-// data reads instances until something that is none.
-func (s *scanner) data() {
-	s.blank()
-	s.lookAhead()
+// data reads instances until something that is none. Its error is a
+// *LimitError.
+func (s *scanner) data() error {
+	s.between()
+	if err := s.lookAhead(); err != nil {
+		return err
+	}
 	for {
-		s.blank()
+		s.between()
 		if s.adopted() {
 			continue
 		}
@@ -19,10 +24,10 @@ func (s *scanner) data() {
 		switch {
 		case s.pos >= len(s.src):
 			s.f.CutOff = s.f.PosAt(len(s.src))
-			return
+			return nil
 		case s.pos < until:
 			s.endData()
-			return
+			return nil
 		}
 	}
 }
@@ -47,24 +52,68 @@ func (s *scanner) records(until int) {
 		if p := s.pos; p+1 < len(s.src) && s.src[p] == '\n' && s.src[p+1] == '#' { // mostly
 			s.pos++
 		} else {
-			s.blank()
+			s.between()
 		}
 		at := s.pos
 		if at >= until || at >= len(s.src) {
 			return
 		}
-		recs, kept, more := len(s.recs), len(s.warnings.kept), s.warnings.more
+		recs, most, kept, more := len(s.recs), s.most, len(s.warnings.kept), s.warnings.more
 		if s.src[at] == '#' {
 			s.instance()
 		} else if s.sectionWord() {
 			return
 		}
-		if s.gaveUp { // as if this one had not been tried
-			s.recs, s.warnings.kept, s.warnings.more = s.recs[:recs], s.warnings.kept[:kept], more
+		if s.gaveUp || s.guess && s.words.full { // as if this one had not been tried
+			s.recs, s.most = s.recs[:recs], most
+			s.warnings.kept, s.warnings.more = s.warnings.kept[:kept], more
 			s.pos = at
 			return
 		}
 	}
+}
+
+// between skips what may stand between records. A comment that nothing ends is
+// given up where the next line starts like a record.
+func (s *scanner) between() {
+	for {
+		for s.pos < len(s.src) && space(s.src[s.pos]) {
+			s.pos++
+		}
+		if !startsComment(s.src, s.pos) {
+			return
+		}
+		if end := s.commentEnd(s.pos); end >= 0 {
+			s.pos = end
+			continue
+		}
+		i := nextLine(s.src[s.pos:])
+		if i < 0 {
+			s.pos = len(s.src)
+			return
+		}
+		s.warn(0, s.pos, "comment without end")
+		s.pos += i
+	}
+}
+
+func startsComment(src []byte, p int) bool {
+	return p+1 < len(src) && src[p] == '/' && src[p+1] == '*'
+}
+
+// commentEnd returns the offset behind the comment that opens at p, -1 where
+// nothing ends it. The text is searched in vain once: behind an open comment
+// there is none that closes.
+func (s *scanner) commentEnd(p int) int {
+	if s.open > 0 && p >= s.open {
+		return -1
+	}
+	i := bytes.Index(s.src[p+2:], []byte("*/"))
+	if i < 0 {
+		s.open = p
+		return -1
+	}
+	return p + 2 + i + 2
 }
 
 // sectionWord stops in front of a word that ends the section, and steps over
@@ -76,7 +125,7 @@ func (s *scanner) sectionWord() bool {
 		s.pos = at
 		return true
 	}
-	s.warn(0, at, "expected an instance, found "+s.quote(at))
+	s.warn(0, at, s.expected("an instance", at))
 	s.pos = max(s.pos, at)
 	s.resync()
 	return false
@@ -118,41 +167,50 @@ func (s *scanner) instance() {
 			return
 		}
 	}
+	s.most = max(s.most, id)
 	s.recs = append(s.recs, record{id: id, from: uint32(from), to: uint32(to), word: w})
 }
+
+// plainRoom is what plainHead wants to have in front of it, so that it need not
+// look for the end of the text at each byte.
+const plainRoom = 32
 
 // plainHead reads "#12=NAME(" as nearly all records have it, with a blank or
 // none beside the sign and a name that was met before. noWord leaves the rest
 // to head.
 func (s *scanner) plainHead(p int) (ID, word, int) {
 	b := s.src[p+1:]
-	var id ID
-	i := 0
-	for i < len(b) && i < 18 && digit(b[i]) {
-		id = id*10 + ID(b[i]-'0')
-		i++
-	}
-	if i == 0 || i+2 >= len(b) {
+	if len(b) < plainRoom {
 		return 0, noWord, 0
 	}
+	id, i := leadingNumber(binary.LittleEndian.Uint64(b))
 	if b[i] == ' ' {
 		i++
 	}
-	if b[i] != '=' {
+	if i == 0 || b[i] != '=' {
 		return 0, noWord, 0
 	}
 	if i++; b[i] == ' ' {
 		i++
 	}
-	n := bytes.IndexByte(b[i:min(i+maxKnown, len(b))], '(')
-	if n <= 0 {
-		return 0, noWord, 0
+	w, n := s.words.start(b[i:])
+	return ID(id), w, p + 1 + i + n
+}
+
+// leadingNumber reads the digits at the start of eight bytes of text and says
+// how many they are. Of eight or none it says none: that is not plain.
+func leadingNumber(text uint64) (uint64, int) {
+	d := text ^ ones*'0'                       // digits become 0 to 9
+	other := (d + ones*(0x7F-9) | d) & highs   // exact up to the first other byte
+	n := bits.TrailingZeros64(other) &^ 7 & 63 // bits of digits; 64 comes to 0
+	if n == 0 {
+		return 0, 0
 	}
-	name := b[i : i+n]
-	if name[n-1] == ' ' {
-		name = name[:n-1]
-	}
-	return id, s.words.known(name), p + 1 + i + n
+	d <<= 64 - n // zeros in front: the first digit is in the lowest byte
+	d = d * (1 + 10<<8) >> 8 & 0x00FF00FF00FF00FF
+	d = d * (1 + 100<<16) >> 16 & 0x0000FFFF0000FFFF
+	d = d * (1 + 10000<<32) >> 32
+	return d, n >> 3
 }
 
 // head reads "#12 = NAME (" with all that may stand between; noWord and true
@@ -160,12 +218,12 @@ func (s *scanner) plainHead(p int) (ID, word, int) {
 func (s *scanner) head(at int) (id ID, w word, from int, ok bool) {
 	s.pos++
 	if id, ok = s.number(); !ok {
-		s.bad(0, at, "expected an instance number behind #, found "+s.quote(at+1))
+		s.bad(0, at, s.expected("an instance number behind #", at+1))
 		return 0, noWord, 0, false
 	}
 	s.blank()
 	if s.pos >= len(s.src) || s.src[s.pos] != '=' {
-		s.bad(id, at, "expected = behind the instance number, found "+s.quote(s.pos))
+		s.bad(id, at, s.expected("= behind the instance number", s.pos))
 		return 0, noWord, 0, false
 	}
 	s.pos++
@@ -175,8 +233,12 @@ func (s *scanner) head(at int) (id ID, w word, from int, ok bool) {
 	}
 	w, s.pos = s.keyword(s.src, s.pos)
 	s.blank()
-	if w == noWord || s.pos >= len(s.src) || s.src[s.pos] != '(' {
-		s.bad(id, at, "expected an entity name and (, found "+s.quote(s.pos))
+	switch {
+	case w == noWord && s.words.full:
+		s.bad(id, at, fmt.Sprintf("more than %d different entity names", maxWords))
+		return 0, noWord, 0, false
+	case w == noWord || s.pos >= len(s.src) || s.src[s.pos] != '(':
+		s.bad(id, at, s.expected("an entity name and (", s.pos))
 		return 0, noWord, 0, false
 	}
 	return id, w, s.pos, true
@@ -195,13 +257,19 @@ func (s *scanner) bad(id ID, at int, text string) {
 // leafWords reads the leaves' names of a complex instance, "( A(...) B(...) )";
 // noWord where the record is dropped, which has been said.
 func (s *scanner) leafWords(id ID, at, from, to int) word {
-	src := s.src[:to]
+	w, fault := s.readLeaves(s.src[:to], from+1)
+	if w == noWord {
+		s.warn(id, at, fault)
+	}
+	return w
+}
+
+func (s *scanner) readLeaves(src []byte, p int) (word, string) {
+	const open = "parentheses do not match"
 	s.leaves = s.leaves[:0]
-	for p := from + 1; ; {
-		p = skipBlank(src, p)
-		if p >= len(src) {
-			s.warn(id, at, "parentheses do not match")
-			return noWord
+	for {
+		if p = skipBlank(src, p); p >= len(src) {
+			return noWord, open
 		}
 		if src[p] == ')' {
 			break
@@ -209,23 +277,28 @@ func (s *scanner) leafWords(id ID, at, from, to int) word {
 		var w word
 		w, p = s.keyword(src, p)
 		p = skipBlank(src, p)
-		if w == noWord || p >= len(src) || src[p] != '(' {
-			s.warn(id, at, "expected an entity name and ( in a complex instance, found "+show(src, p))
-			return noWord
+		switch {
+		case w == noWord && s.words.full:
+			return noWord, fmt.Sprintf("more than %d different entity names", maxWords)
+		case w == noWord || p >= len(src) || src[p] != '(':
+			return noWord, s.expected("an entity name and ( in a complex instance", p)
+		case len(s.leaves) >= maxSet:
+			return noWord, fmt.Sprintf("a complex instance of more than %d entities", maxSet)
 		}
 		end, ok := closing(src, p)
 		if !ok {
-			s.warn(id, at, "parentheses do not match")
-			return noWord
+			return noWord, open
 		}
 		s.leaves = append(s.leaves, w)
 		p = end
 	}
 	if len(s.leaves) == 0 {
-		s.warn(id, at, "a complex instance without content")
-		return noWord
+		return noWord, "a complex instance without content"
 	}
-	return s.words.complex(s.leaves)
+	if w := s.words.complex(s.leaves); w != noWord {
+		return w, ""
+	}
+	return noWord, fmt.Sprintf("more than %d different entity names", maxWords)
 }
 
 // recordEnd goes from a record's parenthesis to behind its semicolon and
@@ -248,15 +321,16 @@ func (s *scanner) recordEnd(id ID, at int) (int, bool) {
 			s.pos = p + 1
 			return p, true
 		case '/':
-			p++
-			if p < len(src) && src[p] == '*' {
-				end := bytes.Index(src[p+1:], []byte("*/"))
-				if end < 0 {
-					return s.cut(id, at)
-				}
-				p += 1 + end + 2
-				piece = p
+			if !startsComment(src, p) {
+				p++
+				continue
 			}
+			end := s.commentEnd(p)
+			if end < 0 {
+				return s.neverEnds(id, at, p, "comment")
+			}
+			p = end
+			piece = p
 		case '=':
 			if q := instanceBefore(src[piece:p]); q >= 0 {
 				s.warn(id, at, "; is missing at the end of the record")
@@ -272,7 +346,7 @@ func (s *scanner) recordEnd(id ID, at int) (int, bool) {
 			}
 			c := bytes.IndexByte(src[p+1:], '\'')
 			if c < 0 || swallows(src[p+1:p+1+c]) {
-				return s.openString(id, at, p)
+				return s.neverEnds(id, at, p, "string")
 			}
 			p += c + 2
 			piece = p
@@ -286,18 +360,15 @@ func swallows(text []byte) bool {
 	return len(text) >= len(";\n#1=") && bytes.IndexByte(text, ';') >= 0 && instanceLine(text) > 0
 }
 
-// openString drops the record with the string at p, which does not close
-// before the next instance starts or the section ends; there the scan goes on.
-func (s *scanner) openString(id ID, at, p int) (int, bool) {
-	rest := s.src[p+1:]
-	i := instanceLine(rest)
-	if i <= 0 {
-		i = bytes.Index(rest, []byte("\nENDSEC")) + 1
-	}
-	if i <= 0 {
+// neverEnds drops the record with the string or comment at p, which does not
+// close before the next instance starts or the section ends; there the scan
+// goes on.
+func (s *scanner) neverEnds(id ID, at, p int, what string) (int, bool) {
+	i := nextLine(s.src[p+1:])
+	if i < 0 {
 		return s.cut(id, at)
 	}
-	s.warn(id, p, "string without end: the record is dropped")
+	s.warn(id, p, what+" without end: the record is dropped")
 	s.pos = p + 1 + i
 	return 0, false
 }
@@ -348,6 +419,20 @@ func instanceLine(b []byte) int {
 		}
 		p++
 	}
+}
+
+// nextLine finds a line that starts like an instance or is the end of a
+// section, -1 where there is none. The first line does not count.
+func nextLine(b []byte) int {
+	for p := 1; p < len(b); p++ {
+		if c := b[p-1]; c != '\n' && c != '\r' {
+			continue
+		}
+		if b[p] == '#' && startsInstance(b, p) || bytes.HasPrefix(b[p:], []byte("ENDSEC")) {
+			return p
+		}
+	}
+	return -1
 }
 
 // startsInstance reports whether the # at p, which is not the first byte,

@@ -58,7 +58,7 @@ func (s *scanner) keyword(src []byte, p int) (word, int) {
 	for p < len(src) && (letter(src[p]) || digit(src[p])) {
 		p++
 	}
-	if p == from || digit(src[from]) {
+	if p == from || digit(src[from]) || p-from > maxName {
 		return noWord, p
 	}
 	if p < len(src) && (src[p] == '\n' || src[p] == '\r') {
@@ -72,7 +72,7 @@ func (s *scanner) keyword(src []byte, p int) (word, int) {
 // brokenKeyword joins a name that line breaks cut.
 func (s *scanner) brokenKeyword(src []byte, p int) (word, int) {
 	var name []byte
-	for ; p < len(src) && len(name) < 256; p++ {
+	for ; p < len(src) && len(name) < maxName; p++ {
 		switch c := src[p]; {
 		case letter(c), digit(c), c == '!' && len(name) == 0:
 			name = append(name, c)
@@ -166,8 +166,14 @@ func closing(src []byte, p int) (int, bool) {
 	}
 }
 
-// quote shows what stands at an offset, for messages.
-func (s *scanner) quote(p int) string { return show(s.src, p) }
+// expected says what was wanted and what stands at an offset instead; nothing
+// where nobody will read it, since a damaged text may ask a million times.
+func (s *scanner) expected(what string, p int) string {
+	if len(s.warnings.kept) >= s.opt.MaxWarnings {
+		return ""
+	}
+	return "expected " + what + ", found " + show(s.src, p)
+}
 
 func show(src []byte, p int) string {
 	p = skipBlank(src, min(p, len(src)))

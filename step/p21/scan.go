@@ -22,12 +22,20 @@ type Options struct {
 	// Jobs is how many goroutines index a long text; 0 stands for one a core. It
 	// does not change the result.
 	Jobs int
+	// MaxMemory bounds what the index may take beside the text, in bytes; 0
+	// stands for four times the text and a MiB, which a text of the shortest
+	// records stays below. Real files come to less than half of their size.
+	MaxMemory int64
 }
+
+// bytesPerRecord is a record in the table and in the index by number.
+const bytesPerRecord = 24 + 4
 
 // Scan indexes the text of an exchange structure. It keeps src, which must not
 // change as long as the File is in use. A text that is not STEP gives a
-// *NotStepError, one that has no data section a *SyntaxError; records that
-// cannot be made out are left out with a warning.
+// *NotStepError, one that has no data section a *SyntaxError, one with more
+// records than the limits allow a *LimitError; records that cannot be made out
+// are left out with a warning.
 func Scan(src []byte, opt Options) (*File, error) {
 	if err := Sniff(src); err != nil {
 		return nil, err
@@ -46,12 +54,15 @@ func scan(src []byte, opt Options, chunks int) (*File, error) {
 	if opt.MaxWarnings == 0 {
 		opt.MaxWarnings = 200
 	}
+	if opt.MaxMemory == 0 {
+		opt.MaxMemory = 4*int64(len(src)) + 1<<20
+	}
 	s := scanner{src: src, opt: opt, chunks: chunks, f: &File{src: src}, words: newWords()}
 	if err := s.file(); err != nil {
 		return nil, err
 	}
 	s.f.recs, s.f.words.all = s.recs, s.words.all
-	s.f.buildIndex(s.warn)
+	s.f.buildIndex(s.most, s.warn)
 	s.f.Warnings, s.f.MoreWarnings = s.warnings.placed(s.f), s.warnings.more
 	return s.f, nil
 }
@@ -68,11 +79,13 @@ type scanner struct {
 	// scanning
 	pos    int
 	gaveUp bool   // a guess met what only a scan from the start can tell
+	open   int    // where a comment starts that nothing ends, 0 while none was met
 	leaves []word // of the complex instance at hand
 	ahead  ahead
 
 	// result
 	recs     []record
+	most     ID // the greatest number of a record
 	words    words
 	warnings warnings
 }
@@ -139,7 +152,9 @@ func (s *scanner) file() error {
 		case "DATA":
 			data++
 			s.toSemicolon()
-			s.data()
+			if err := s.data(); err != nil {
+				return err
+			}
 		case "HEADER":
 			s.toSemicolon()
 			s.header()
@@ -158,7 +173,9 @@ func (s *scanner) file() error {
 				s.warn(0, at, "records outside of a DATA section are read as if they stood in one")
 				s.pos = at
 				data++
-				s.data()
+				if err := s.data(); err != nil {
+					return err
+				}
 			}
 		}
 	}
@@ -209,7 +226,7 @@ func (s *scanner) tail() {
 
 // lost steps over something unknown between sections.
 func (s *scanner) lost(at int) {
-	s.warn(0, at, fmt.Sprintf("expected a section, found %s", s.quote(at)))
+	s.warn(0, at, s.expected("a section", at))
 	s.pos = max(s.pos, at)
 	s.toSemicolon()
 }

@@ -279,10 +279,7 @@ func (t *trailing) add(src []byte, from, p, q int) {
 // end is where an item ends that starts at from, is followed by something at
 // p, and may have blanks and comments in between.
 func (t *trailing) end(src []byte, from, p int) int {
-	for p > from && space(src[p-1]) {
-		if p == t.to {
-			break
-		}
+	for p > from && p != t.to && space(src[p-1]) { // t.to is behind the comment's blanks
 		p--
 	}
 	if p == t.to && p > from {

@@ -67,6 +67,10 @@ func TestRealMatchesStrconv(t *testing.T) {
 func TestRealMatchesStrconvAtLimits(t *testing.T) {
 	number := rapid.StringMatching(`[-+]?(0{0,3}[0-9]{1,20}\.[0-9]{0,20}|\.[0-9]{1,20}|[0-9]{1,20})([eE][-+]?[0-9]{1,3})?`)
 	rapid.Check(t, func(t *rapid.T) { sameReal(t, number.Draw(t, "number")) })
+	for k := range 10 { // just above 2^64, where the digits do not fit
+		sameReal(t, fmt.Sprintf("1844674407370955161%d", k))
+		sameReal(t, fmt.Sprintf("0.1844674407370955162%d", k))
+	}
 	for m := uint64(1<<53 - 3); m <= 1<<53+3; m++ {
 		for e := -24; e <= 24; e++ {
 			sameReal(t, fmt.Sprintf("%d.E%d", m, e))

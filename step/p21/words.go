@@ -1,6 +1,7 @@
 package p21
 
 import (
+	"bytes"
 	"encoding/binary"
 	"math/bits"
 	"slices"
@@ -21,7 +22,9 @@ type words struct {
 	all    []wordInfo
 	byName map[string]word // also under every spelling met
 	recent [512]knownWord  // names in capitals, at their slot or the one beside it
+	starts [256]knownWord  // the same by their first four letters
 	sets   [64]knownSet    // complex instances by their leaves as written
+	full   bool            // a name was refused since there are too many
 }
 
 type knownWord struct {
@@ -42,8 +45,51 @@ const noWord word = 0
 // parenthesis behind it.
 const maxKnown = 64
 
+const (
+	// maxWords bounds the different names and sets of names of a file. All
+	// application protocols together have some 3,000 entities; a hostile file
+	// could have a new one in each record, at many times its own size.
+	maxWords = 1 << 14
+	maxName  = 256 // bytes of one name
+	maxSet   = 64  // leaves of one complex instance; real ones have up to a dozen
+)
+
 func newWords() words {
 	return words{all: []wordInfo{{}}, byName: map[string]word{"": noWord}}
+}
+
+// start is the word of the name that a text of four bytes or more starts with,
+// and the offset of the parenthesis behind it; noWord unless the small tables
+// have it.
+func (t *words) start(b []byte) (word, int) {
+	const mixer = 0x9E3779B1 // 2^32 over the golden ratio
+	h := binary.LittleEndian.Uint32(b) * mixer >> (32 - 8)
+	if r := &t.starts[h]; r.is(b) {
+		return r.w, len(r.name)
+	}
+	if r := &t.starts[h^1]; r.is(b) {
+		return r.w, len(r.name)
+	}
+	n := bytes.IndexByte(b[:min(len(b), maxKnown)], '(')
+	if n <= 0 {
+		return noWord, 0
+	}
+	name := b[:n]
+	if name[n-1] == ' ' {
+		name = name[:n-1]
+	}
+	w := t.known(name)
+	if w != noWord && len(name) >= 4 {
+		t.starts[h^1] = t.starts[h]
+		t.starts[h] = knownWord{t.all[w].name, w}
+	}
+	return w, n
+}
+
+// is reports that a text starts with the name and a parenthesis.
+func (k *knownWord) is(b []byte) bool {
+	n := len(k.name)
+	return n < len(b) && b[n] == '(' && k.name == string(b[:n])
 }
 
 // known is the word of a name that the small table has, else noWord.
@@ -58,6 +104,7 @@ func (t *words) known(b []byte) word {
 	return noWord
 }
 
+// intern numbers a name; noWord where there are too many.
 func (t *words) intern(b []byte) word {
 	if w := t.known(b); w != noWord {
 		return w
@@ -66,7 +113,12 @@ func (t *words) intern(b []byte) word {
 	if !ok {
 		spelt := string(b)
 		w = t.add(strings.ToUpper(spelt), nil)
-		t.byName[spelt] = w
+		if w == noWord {
+			return noWord
+		}
+		if len(t.byName) < 2*maxWords {
+			t.byName[spelt] = w
+		}
 	}
 	if name := t.all[w].name; name == string(b) { // other spellings stay out: they would cost a string each time
 		h := slot(b)
@@ -93,6 +145,10 @@ func slot(b []byte) uint32 {
 func (t *words) add(name string, leaves []string) word {
 	if w, ok := t.byName[name]; ok {
 		return w
+	}
+	if len(t.all) >= maxWords {
+		t.full = true
+		return noWord
 	}
 	w := word(len(t.all))
 	t.all = append(t.all, wordInfo{name: name, leaves: leaves})
