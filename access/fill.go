@@ -81,6 +81,9 @@ func read(p *product.Product) Read {
 		}
 	}
 	for _, s := range p.Skips {
+		if s.Aside {
+			r.Aside++
+		}
 		r.Skipped = append(r.Skipped, Skip{ID: tag(uint64(s.Tag)), Line: s.Pos.Line, Entity: s.Entity, Why: s.Why})
 	}
 	for i := range p.Parts {
@@ -266,17 +269,27 @@ func (j *Judgement) verdict(r *Report) Verdict {
 	for _, f := range r.Findings {
 		v.Pass = v.Pass && f.Level != "fail"
 	}
-	v.Trust, v.TrustText = trust(&r.Read)
+	v.Trust, v.TrustText = trust(&r.Read, r.Findings)
 	return v
 }
 
-// trust says on how much of the model the verdict rests.
-func trust(r *Read) (level, text string) {
+// trust says on how much of the model the verdict rests, and whether the file
+// itself says otherwise of what was read.
+func trust(r *Read, found []Finding) (level, text string) {
 	text = fmt.Sprintf("rests on %d of %d solids and %d of %d faces", r.SolidsMeshed, r.Solids, r.FacesMeshed, r.Faces)
 	if r.FacesRepaired > 0 {
 		text += fmt.Sprintf(", %d of them repaired", r.FacesRepaired)
 	}
-	if r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped) > r.FacesRepaired {
+	differ := 0
+	for i := range found {
+		if found[i].Rule == ruleFigures {
+			differ++
+		}
+	}
+	if differ > 0 {
+		text += fmt.Sprintf("; the file states other figures of %d of its parts than were found", differ)
+	}
+	if differ > 0 || r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped)-r.Aside > r.FacesRepaired {
 		return "partial", text
 	}
 	return "full", text

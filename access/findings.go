@@ -24,6 +24,7 @@ const (
 	rulePress     = "no tight press fits"
 	ruleModelled  = "drive modelled"
 	ruleCaution   = "caution"
+	ruleHidden    = "hidden in the file"
 
 	commonPractice = "common practice"
 	// milStd names the clauses that ask for heads on surfaces readily reached
@@ -44,7 +45,9 @@ func (j *Judgement) findings() []Finding {
 		out = append(out, f)
 	}
 	out = append(out, j.pressFits()...)
-	return append(out, j.cautions()...)
+	out = append(out, j.cautions()...)
+	out = append(out, ownFigures(j.Product)...)
+	return append(out, hiddenInFile(j.Product)...)
 }
 
 // about starts a finding on fastener i.
@@ -191,4 +194,29 @@ func (j *Judgement) pressFits() []Finding {
 		})
 	}
 	return out
+}
+
+// hiddenInFile says what the file hides: it may be a jig that is no part of the
+// product as well as a part that stands in the way.
+func hiddenInFile(p *product.Product) []Finding {
+	if len(p.Hidden) == 0 {
+		return nil
+	}
+	var names []string
+	for i, h := range p.Hidden {
+		if i == 5 {
+			names = append(names, "and more")
+			break
+		}
+		names = append(names, fmt.Sprintf("%q (#%d)", h.Name, h.Tag))
+	}
+	what := "judged like the rest"
+	if p.Hidden[0].Left {
+		what = "left out, so that nothing here takes them into account"
+	}
+	return []Finding{{
+		Rule: ruleHidden, Level: "note", Occurrences: []string{}, Fasteners: []string{},
+		Text:  fmt.Sprintf("Hidden in the file (%d): %s: %s", len(p.Hidden), strings.Join(names, ", "), what),
+		Value: Number(len(p.Hidden)), Limit: Unknown(), Source: commonPractice,
+	}}
 }

@@ -83,6 +83,9 @@ type Read struct {
 	FacesMeshed   int    `json:"faces_meshed"`
 	FacesRepaired int    `json:"faces_repaired"`
 	Skipped       []Skip `json:"skipped"`
+	// Aside is how many of Skipped are no part of the product's shape, such as
+	// annotations.
+	Aside int `json:"-"`
 }
 
 // Skip is something that was not used, or used only after repair.

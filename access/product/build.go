@@ -41,11 +41,12 @@ func Build(ctx context.Context, asm *step.Assembly, opt Options) (*Product, erro
 // Structure is the product without any mesh: ids, names and placements, which
 // is all that a listing of the structure needs.
 func Structure(asm *step.Assembly) *Product {
-	p := &Product{Source: asm.Source, Skips: asm.Skips}
+	p := &Product{Source: asm.Source, Skips: asm.Skips, Hidden: asm.Hidden}
 	for i := range asm.Parts {
 		a := &asm.Parts[i]
 		p.Parts = append(p.Parts, Part{
 			ID: fmt.Sprintf("p%d", i+1), Name: a.Name, Color: a.Color, Bodies: a.Bodies, Material: a.Material,
+			Declared: a.Declared, Hidden: a.Hidden,
 		})
 	}
 	for i := range asm.Occurrences {

@@ -20,6 +20,7 @@ type Product struct {
 	Occs   []Occ  // same order as the assembly's
 	Solids []Solid
 	Skips  []step.Skip // read by step, not used
+	Hidden []step.Hidden
 	Tol    geom.Tolerance
 }
 
@@ -40,6 +41,11 @@ type Part struct {
 	Centroid mgl64.Vec3
 	Box      geom.Box
 	Material string // from the file, "" if it gives none
+	// Declared are the figures that the file itself states of the part.
+	Declared step.Declared
+	// Hidden is the number of its bodies and parts that were left out because
+	// the file hides them.
+	Hidden int
 }
 
 // HasShape reports whether the part is more than a node of the structure.
