@@ -13,6 +13,7 @@ import (
 	"stepscan/access"
 	"stepscan/geom"
 	"stepscan/render/report"
+	"stepscan/step"
 )
 
 // checkOptions are check's own flags, read and valid.
@@ -22,6 +23,7 @@ type checkOptions struct {
 	drawings string
 	side     *mgl64.Vec3
 	tol      geom.Tolerance
+	reading  step.Options
 	many     bool // several files: each gets a folder of its own under out
 }
 
@@ -30,6 +32,7 @@ func checkFlags(e env, args []string) (*checkOptions, []string, error) {
 	fs, s := newFlags(e, "check", "FILE...", "Reads STEP assemblies, recognises their fasteners and says which a tool reaches from one side.", formats)
 	o := &checkOptions{shared: s}
 	chord, angle := meshFlags(fs)
+	reading := readFlags(fs)
 	side := fs.String("side", "auto", "the side the person works from: auto, +x, -x, +y, -y, +z, -z or X,Y,Z")
 	fs.StringVar(&o.drawings, "drawings", "problems", "which joints are drawn: problems, all, none")
 	fs.StringVar(&o.out, "out", "", "folder for report.json and the drawings; - for none (default NAME.stepscan)")
@@ -41,6 +44,9 @@ func checkFlags(e env, args []string) (*checkOptions, []string, error) {
 		return nil, nil, err
 	}
 	if o.tol, err = tolerance(*chord, *angle); err != nil {
+		return nil, nil, err
+	}
+	if o.reading, err = reading(); err != nil {
 		return nil, nil, err
 	}
 	if !slices.Contains([]string{"problems", "all", "none"}, o.drawings) {
@@ -86,7 +92,7 @@ func runCheck(ctx context.Context, e env, args []string) error {
 // checkOne judges one file, writes its files and prints its result.
 func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bool, err error) {
 	defer o.lastDefence(path, &err)
-	p, err := readProduct(ctx, o.shared, path, o.tol)
+	p, err := readProduct(ctx, o.shared, path, o.reading, o.tol)
 	if err != nil {
 		return false, err
 	}

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/term"
 
 	"stepscan/geom"
+	"stepscan/step"
 )
 
 // shared are the flags that every command has.
@@ -94,6 +95,18 @@ func terminal(w io.Writer) bool {
 func meshFlags(fs *pflag.FlagSet) (chord, angle *float64) {
 	return fs.Float64("chord", 0.05, "how far a mesh may leave the exact surface, mm"),
 		fs.Float64("angle", 20, "how far a mesh may turn from one facet to the next, degrees")
+}
+
+// readFlags adds what reading is told. The values are there after parsing.
+func readFlags(fs *pflag.FlagSet) func() (step.Options, error) {
+	hidden := fs.Bool("hidden", false, "judge bodies that the file hides as well")
+	memory := fs.Int64("max-memory", 0, "most memory for a file's index, MiB; 0: in proportion to the file")
+	return func() (step.Options, error) {
+		if *memory < 0 || *memory > 1<<20 {
+			return step.Options{}, usagef("--max-memory %d: want 0 to 1048576 MiB", *memory)
+		}
+		return step.Options{Hidden: *hidden, MaxMemory: *memory << 20}, nil
+	}
 }
 
 // tolerance checks the mesh flags. The bounds keep the triangle count of an

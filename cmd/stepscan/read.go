@@ -62,8 +62,8 @@ func systemAdvice(err error) string {
 }
 
 // readProduct reads and meshes a file; one without any solid is an error.
-func readProduct(ctx context.Context, s *shared, path string, tol geom.Tolerance) (*product.Product, error) {
-	asm, err := readAssembly(ctx, s, path, step.Options{})
+func readProduct(ctx context.Context, s *shared, path string, opt step.Options, tol geom.Tolerance) (*product.Product, error) {
+	asm, err := readAssembly(ctx, s, path, opt)
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 
 	"stepscan/access"
 	"stepscan/access/product"
+	"stepscan/geom"
 	"stepscan/render/report"
 	"stepscan/step"
 )
@@ -13,6 +14,7 @@ func runTree(ctx context.Context, e env, args []string) error {
 	formats := []string{"text", "json"}
 	fs, s := newFlags(e, "tree", "FILE", "Prints the product structure with placements, volumes and boxes.", formats)
 	chord, angle := meshFlags(fs)
+	reading := readFlags(fs)
 	structure := fs.Bool("structure", false, "stop at the product structure: nothing is meshed")
 	if err := s.parse(e, fs, args, formats); err != nil {
 		return err
@@ -21,10 +23,15 @@ func runTree(ctx context.Context, e env, args []string) error {
 	if err != nil {
 		return err
 	}
+	opt, err := reading()
+	if err != nil {
+		return err
+	}
+	opt.Structure = *structure
 	if fs.NArg() != 1 {
 		return usagef("tree: name one STEP file, such as 'stepscan tree product.step'")
 	}
-	p, err := treeProduct(ctx, s, fs.Arg(0), *structure, product.Options{Tol: tol, Workers: s.jobs})
+	p, err := treeProduct(ctx, s, fs.Arg(0), opt, tol)
 	if err != nil {
 		return err
 	}
@@ -35,12 +42,12 @@ func runTree(ctx context.Context, e env, args []string) error {
 	return report.TreeText(e.stdout, r, report.Style{Color: s.colored(e.stdout)})
 }
 
-func treeProduct(ctx context.Context, s *shared, path string, structure bool, opt product.Options) (p *product.Product, err error) {
+func treeProduct(ctx context.Context, s *shared, path string, opt step.Options, tol geom.Tolerance) (p *product.Product, err error) {
 	defer s.lastDefence(path, &err)
-	if !structure {
-		return readProduct(ctx, s, path, opt.Tol)
+	if !opt.Structure {
+		return readProduct(ctx, s, path, opt, tol)
 	}
-	asm, err := readAssembly(ctx, s, path, step.Options{Structure: true})
+	asm, err := readAssembly(ctx, s, path, opt)
 	if err != nil {
 		return nil, err
 	}
