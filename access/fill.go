@@ -2,7 +2,6 @@ package access
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -301,12 +300,4 @@ func list(l []string) []string {
 		return []string{}
 	}
 	return append([]string{}, l...)
-}
-
-// finite replaces what is not a number by 0 where a report wants one.
-func finite(f float64) float64 {
-	if math.IsNaN(f) || math.IsInf(f, 0) {
-		return 0
-	}
-	return f
 }

@@ -190,7 +190,7 @@ func (j *Judgement) pressFits() []Finding {
 		}
 		out = append(out, Finding{
 			Rule: rulePress, Level: "warn", Occurrences: j.ids(t.Solids), Fasteners: j.fastenerIDs(t.Fasteners), Text: t.Text,
-			Value: Number(finite(t.Overlap)), Limit: 0, Unit: "mm", Source: commonPractice,
+			Value: Number(t.Overlap), Limit: 0, Unit: "mm", Source: commonPractice,
 		})
 	}
 	return out

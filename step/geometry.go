@@ -39,8 +39,8 @@ func (g *geometry) point(id p21.ID) (mgl64.Vec3, error) {
 }
 
 // maxReach is the greatest coordinate or radius that is believed, mm: at
-// 1000 km float64 still resolves 0.1 µm, and products of a few lengths stay
-// far from overflow.
+// 1000 km float64 still resolves 1e-7 mm (its spacing there is 2^-23 mm), and
+// products of a few lengths stay far from overflow.
 const maxReach = 1e9
 
 // withinReach refuses lengths beyond maxReach; NaN is refused too.

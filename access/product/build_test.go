@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -75,7 +76,7 @@ func TestVolumesAgainstOpenCascade(t *testing.T) {
 		files++
 		got := totalVolume(build(t, path, 0))
 		off := (got - want.Totals.Volume) / want.Totals.Volume
-		if contains(apart, d.Name()) {
+		if slices.Contains(apart, d.Name()) {
 			t.Logf("%s: %+.2f %%, see the note", rel, 100*off)
 			return nil
 		}
@@ -90,15 +91,6 @@ func TestVolumesAgainstOpenCascade(t *testing.T) {
 	if files < 50 {
 		t.Errorf("only %d files compared: is the folder whole?", files)
 	}
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 func totalVolume(p *Product) float64 {

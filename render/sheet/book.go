@@ -50,13 +50,6 @@ func New(p *product.Product, fs []fastener.Fastener, holds []joint.Hold, res *re
 	}
 }
 
-// Joint draws the sheet of one fastener alone. Who draws several makes a Book.
-func Joint(p *product.Product, f fastener.Fastener, h joint.Hold, r reach.Reach, side mgl64.Vec3, meta Meta) []byte {
-	h.Mate, h.Washers = -1, nil // they count in a list that is not here
-	res := &reach.Result{Side: side, Reaches: []reach.Reach{r}}
-	return New(p, []fastener.Fastener{f}, []joint.Hold{h}, res, meta).Joint(0)
-}
-
 func (b *Book) partLines(part int) *view.Lines {
 	b.once[part].Do(func() { b.lines[part] = view.NewLines(b.p.Parts[part].Mesh) })
 	return b.lines[part]
