@@ -30,6 +30,9 @@ type Body struct {
 	Edges    []Edge
 	Faces    []Face
 	Shells   []Shell
+	// Facets stand for the surfaces of a body that came without any; nil for
+	// an exact one.
+	Facets *Facets
 	// Solid is true where the source calls the body a solid; a surface model
 	// is an obstacle but has no volume.
 	Solid bool
@@ -70,7 +73,7 @@ type Loop struct {
 
 // Face is a bounded piece of a surface. SameSense is false where the face's
 // outward normal is against the surface's. A face without loops is the whole
-// closed surface.
+// closed surface. Surface is nil in a body of facets.
 type Face struct {
 	Surface   surface.Surface
 	SameSense bool

@@ -86,6 +86,8 @@ func zoo() map[string]Curve {
 		"ring":      ring(f, 15),
 		"floating":  floating(),
 		"polyline":  must(NewPolyline([]mgl64.Vec3{{0, 0, 0}, {10, 0, 0}, {10, 5, 0}, {0, 5, 3}})),
+		"beside":    must(NewOffset(wave(false), 1.5, mgl64.Vec3{0, 0.2, 1})),
+		"belt":      must(NewOffset(circle, 2, mgl64.Vec3{0.1, 0.3, 1})),
 		"arc":       must(NewTrimmed(circle, 5, 8)),
 		"backarc":   must(NewTrimmed(circle, 8, 5)),
 		"chain": must(NewComposite([]Curve{

@@ -73,6 +73,8 @@ func corners(c Curve) []float64 {
 		}
 		slices.Sort(out)
 		return slices.Compact(out)
+	case Follower:
+		return corners(c.Leader())
 	}
 	return nil
 }

@@ -24,7 +24,7 @@ func Descend(t, lo, hi, period float64, gap func(float64) Gap) (tmin, d2 float64
 	g := gap(t)
 	for range 40 {
 		h := g.H
-		if !(h > 0.1*g.S) {
+		if !(h > 1e-3*g.S) {
 			h = g.S
 		}
 		if !(h > 0) {

@@ -35,6 +35,8 @@ func Breaks(c Curve) []float64 {
 		return within(c, c.base)
 	case Composite:
 		return c.breaks()
+	case Follower:
+		return Breaks(c.Leader())
 	}
 	t0, t1 := c.Domain()
 	if math.IsInf(t0, 0) || math.IsInf(t1, 0) {
@@ -82,11 +84,7 @@ func (c Composite) breaks() []float64 {
 // more for a higher degree, and at least a dozen in all.
 func Starts(c Curve) []Start {
 	b := Breaks(c)
-	n := 4
-	if s, ok := c.(BSpline); ok {
-		n = 2 * (s.k.p + 1)
-	}
-	n = max(n, 12/len(b)+1)
+	n := max(startsBetween(c), 12/len(b)+1)
 	var out []Start
 	for i, t := range b[:len(b)-1] {
 		for j := range n {
@@ -96,6 +94,16 @@ func Starts(c Curve) []Start {
 	}
 	last := b[len(b)-1]
 	return append(out, Start{last, c.Point(last)})
+}
+
+func startsBetween(c Curve) int {
+	switch c := c.(type) {
+	case BSpline:
+		return 2 * (c.k.p + 1)
+	case Follower: // it may turn where its leader does not, in cusps and swallow tails
+		return 4 * startsBetween(c.Leader())
+	}
+	return 4
 }
 
 // NearestFrom tries the four starts that are local minima of the distance and

@@ -49,7 +49,10 @@ func torusPoles(s Torus) []Pole {
 	case c == 1:
 		return []Pole{poleV(s, math.Pi)}
 	default:
-		v := math.Acos(-c)
+		v := s.crossV()
+		if s.part == apple {
+			return []Pole{poleV(s, -v), poleV(s, v)}
+		}
 		return []Pole{poleV(s, v), poleV(s, turn-v)}
 	}
 }

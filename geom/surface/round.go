@@ -1,6 +1,7 @@
 package surface
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -90,18 +91,56 @@ func (s Sphere) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 // axis (ISO 10303-42, toroidal_surface and degenerate_toroidal_surface); the
 // inner part, where R + r cos v is negative, has its normal turned over, as
 // ∂P/∂u × ∂P/∂v is.
+//
+// Of a torus that meets itself a surface may be one part alone, from pole to
+// pole: the outer one, apple, or the inner one, lemon. It is then closed in u
+// only.
 type Torus struct {
 	f            geom.Frame
 	major, minor float64
+	part         part
 }
+
+// part is what of a torus that meets itself belongs to the surface.
+type part int8
+
+const (
+	whole part = iota
+	apple
+	lemon
+)
 
 // NewTorus refuses radii that are not positive numbers of mm.
 func NewTorus(f geom.Frame, major, minor float64) (Torus, error) {
 	if err := geom.CheckPlaced("torus", f, major, minor); err != nil {
 		return Torus{}, err
 	}
-	return Torus{f, major, minor}, nil
+	return Torus{f: f, major: major, minor: minor}, nil
 }
+
+// NewApple is the outer part of a torus with r > R. Where r <= R the torus does
+// not cross itself and is all outside.
+func NewApple(f geom.Frame, major, minor float64) (Torus, error) {
+	s, err := NewTorus(f, major, minor)
+	if minor > major {
+		s.part = apple
+	}
+	return s, err
+}
+
+// NewLemon is the inner part of a torus with r > R; without r > R there is
+// none.
+func NewLemon(f geom.Frame, major, minor float64) (Torus, error) {
+	s, err := NewTorus(f, major, minor)
+	if err == nil && !(minor > major) {
+		return Torus{}, fmt.Errorf("torus radii %g and %g mm: want the second greater for an inner part", major, minor)
+	}
+	s.part = lemon
+	return s, err
+}
+
+// crossV is where the tube's circle crosses the axis for the first time.
+func (s Torus) crossV() float64 { return math.Acos(-s.major / s.minor) }
 
 // Frame has the axis as Z.
 func (s Torus) Frame() geom.Frame { return s.f }
@@ -144,17 +183,30 @@ func (s Torus) SecondDerivatives(u, v float64) (duu, duv, dvv mgl64.Vec3) {
 func (s Torus) Normal(u, v float64) mgl64.Vec3 {
 	y, x := math.Sincos(u)
 	sv, cv := math.Sincos(v)
-	if s.major+s.minor*cv < -onAxis {
+	if inner := s.major+s.minor*cv < -onAxis; s.part == lemon || s.part == whole && inner {
 		return dir(&s.f, -cv*x, -cv*y, -sv)
 	}
 	return dir(&s.f, cv*x, cv*y, sv)
 }
 
-// Domain is one turn each way.
-func (s Torus) Domain() (u0, u1, v0, v1 float64) { return 0, turn, 0, turn }
+// Domain is one turn each way, or from pole to pole.
+func (s Torus) Domain() (u0, u1, v0, v1 float64) {
+	switch s.part {
+	case apple:
+		return 0, turn, -s.crossV(), s.crossV()
+	case lemon:
+		return 0, turn, s.crossV(), turn - s.crossV()
+	}
+	return 0, turn, 0, turn
+}
 
-// Periods are 2π twice.
-func (s Torus) Periods() (pu, pv float64) { return turn, turn }
+// Periods are 2π twice; an apple or a lemon does not close in v.
+func (s Torus) Periods() (pu, pv float64) {
+	if s.part != whole {
+		return turn, 0
+	}
+	return turn, turn
+}
 
 // Param finds the nearer of the two tube circles in p's half plane and the
 // one opposite, which matters only where the torus meets itself. Points in
@@ -162,6 +214,17 @@ func (s Torus) Periods() (pu, pv float64) { return turn, turn }
 func (s Torus) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 	rho, u, z := polar(&s.f, p, h)
 	x := rho - s.major
+	switch s.part {
+	case apple:
+		top := s.crossV()
+		return u, min(max(math.Atan2(z, x), -top), top)
+	case lemon:
+		if rho > onAxis {
+			u = round(u+math.Pi, 0, turn, h.U, h.Given)
+		}
+		off := math.Pi - s.crossV() // of the poles from v = π
+		return u, math.Pi + min(max(math.Atan2(-z, rho+s.major), -off), off)
+	}
 	if s.minor >= s.major && rho > onAxis {
 		dn := math.Abs(math.Hypot(x, z) - s.minor)
 		df := math.Abs(math.Hypot(rho+s.major, z) - s.minor)

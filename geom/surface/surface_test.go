@@ -103,7 +103,9 @@ func zoo() map[string]Surface {
 		"tip":            must(NewCone(f, 0, 0.7)),
 		"sphere":         sph,
 		"torus":          must(NewTorus(f, 20, 6)),
-		"apple":          must(NewTorus(f, 5, 8)),
+		"spindle":        must(NewTorus(f, 5, 8)),
+		"apple":          must(NewApple(f, 5, 8)),
+		"lemon":          must(NewLemon(f, 5, 8)),
 		"sheet":          sheet(false),
 		"rational":       sheet(true),
 		"bcylinder":      splineCylinder(),
@@ -237,7 +239,7 @@ func TestParamOfPointsOnSurface(t *testing.T) {
 					if h.Given && (pu > 0 && math.Abs(gu-h.U) > pu/2+1e-12 || pv > 0 && math.Abs(gv-h.V) > pv/2+1e-12) {
 						t.Fatalf("hint %v gives (%g, %g), more than half a period away", h, gu, gv)
 					}
-					if name == "apple" || name == "turnedline" || nearPole(s, p, 0.05) {
+					if name == "spindle" || name == "turnedline" || nearPole(s, p, 0.05) {
 						continue // meets itself
 					}
 					du, dv := s.Derivatives(u, v)
@@ -324,7 +326,7 @@ func TestParamNearPole(t *testing.T) {
 		for _, pole := range Poles(s) {
 			for _, off := range []float64{0.3, 1e-2, 1e-4, 1e-5, 1e-6} {
 				for _, at := range []float64{pole.At - off, pole.At + off} {
-					if name != "apple" && (at < v0 || at > v1) {
+					if name != "spindle" && (at < v0 || at > v1) {
 						continue
 					}
 					p := s.Point(0.3, at)
@@ -363,7 +365,7 @@ func TestFootAndAt(t *testing.T) {
 
 // At a pole the hint's other parameter is kept.
 func TestParamAtPoles(t *testing.T) {
-	want := map[string]int{"sphere": 2, "cone": 1, "narrowing": 1, "tip": 1, "apple": 2, "bsphere": 2, "dome": 1, "turnedline": 1, "offsetsphere": 2}
+	want := map[string]int{"sphere": 2, "cone": 1, "narrowing": 1, "tip": 1, "spindle": 2, "apple": 2, "lemon": 2, "bsphere": 2, "dome": 1, "turnedline": 1, "offsetsphere": 2}
 	for name, s := range zoo() {
 		poles := Poles(s)
 		if len(poles) != want[name] {

@@ -11,10 +11,13 @@ import (
 
 // chart is a surface seen from its parameter plane. Places in it are x = u,
 // y = v, or, turned a quarter, x = v, y = -u: what winds round the surface in v
-// then winds in x like everything else. A turn keeps left on the left.
+// then winds in x like everything else. A turn keeps left on the left. For what
+// winds both ways at once, y may lean: it counts from a line that climbs by lean
+// for each x, whole periods in one turn.
 type chart struct {
 	s      surface.Surface
 	turned bool
+	lean   float64
 	period mgl64.Vec2 // of x and y, 0 where open
 	poles  []pole     // the lines of constant y that are points
 	sides  []pole     // the lines of constant x that are points
@@ -51,18 +54,28 @@ func (c *chart) turn() *chart {
 
 // uv are the surface's parameters of a place.
 func (c *chart) uv(p mgl64.Vec2) (u, v float64) {
+	x, y := p[0], p[1]+c.lean*p[0]
 	if c.turned {
-		return -p[1], p[0]
+		return -y, x
 	}
-	return p[0], p[1]
+	return x, y
 }
 
 // place is where parameters lie in the plane.
 func (c *chart) place(u, v float64) mgl64.Vec2 {
+	x, y := u, v
 	if c.turned {
-		return mgl64.Vec2{v, -u}
+		x, y = v, -u
 	}
-	return mgl64.Vec2{u, v}
+	return mgl64.Vec2{x, y - c.lean*x}
+}
+
+// leaning is the same surface, closed both ways, with y counted from a line
+// that climbs by a number of periods in one turn of x.
+func (c *chart) leaning(turns int) *chart {
+	l := *c
+	l.lean = float64(turns) * c.period[1] / c.period[0]
+	return &l
 }
 
 func (c *chart) point(p mgl64.Vec2) mgl64.Vec3 { return c.s.Point(c.uv(p)) }

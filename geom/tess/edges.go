@@ -20,6 +20,7 @@ type net struct {
 	chain [][]int32      // of each edge, from its start to its end
 	probe [][]mgl64.Vec3 // a few places of edges that are used once, evenly in the parameter
 	why   []string       // what was wrong with each edge, "" mostly
+	round []bool         // edges that close on themselves
 }
 
 // maxCuts bounds the points on one edge.
@@ -44,6 +45,8 @@ func cutEdges(b *brep.Body, tol geom.Tolerance) net {
 		why:   make([]string, len(b.Edges)),
 		same:  weld(b, once, dist),
 	}
+	joinLoops(b, n.same, gapReach(b))
+	n.round = closedEdges(b, n.same)
 	for _, v := range b.Vertices {
 		n.pts = append(n.pts, v.P)
 	}
@@ -51,10 +54,30 @@ func cutEdges(b *brep.Body, tol geom.Tolerance) net {
 		n.cut(b, i, tol)
 	}
 	for _, e := range once {
-		guarded(func() { n.probe[e] = places(b, &b.Edges[e]) }) // an edge without places is not stitched
+		guarded(func() { n.probe[e] = places(b, &b.Edges[e], n.round[e]) }) // an edge without places is not stitched
 	}
 	n.stitch(b, once, dist)
 	return n
+}
+
+// closedEdges marks edges that end where they start: at one vertex, or at two
+// that were joined because the edge is a loop by itself.
+func closedEdges(b *brep.Body, same []int32) []bool {
+	out := make([]bool, len(b.Edges))
+	for i := range b.Edges {
+		out[i] = b.Edges[i].Start == b.Edges[i].End
+	}
+	for _, f := range b.Faces {
+		for _, l := range f.Loops {
+			if len(l.Coedges) != 1 {
+				continue
+			}
+			if v, w, ok := joint(b, l, 0); ok && same[v] == same[w] {
+				out[l.Coedges[0].Edge] = true
+			}
+		}
+	}
+	return out
 }
 
 func (n *net) cut(b *brep.Body, i int, tol geom.Tolerance) {
@@ -66,7 +89,7 @@ func (n *net) cut(b *brep.Body, i int, tol geom.Tolerance) {
 	start, end := n.same[e.Start], n.same[e.End]
 	var inner []mgl64.Vec3
 	var why string
-	if fault := guarded(func() { inner, why = innerPoints(b, e, tol) }); fault != "" {
+	if fault := guarded(func() { inner, why = innerPoints(b, e, n.round[i], tol) }); fault != "" {
 		inner, why = nil, fault
 	}
 	chain := append(make([]int32, 0, len(inner)+2), start)
@@ -80,7 +103,7 @@ func (n *net) cut(b *brep.Body, i int, tol geom.Tolerance) {
 // innerPoints are the points of an edge between its vertices, from start to
 // end. The vertices themselves stand at the ends, whatever the curve says: all
 // edges of a corner must meet.
-func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, string) {
+func innerPoints(b *brep.Body, e *brep.Edge, closed bool, tol geom.Tolerance) ([]mgl64.Vec3, string) {
 	if e.Curve == nil {
 		return nil, "edge without a curve"
 	}
@@ -89,7 +112,10 @@ func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, 
 	if !e.SameSense {
 		from, to = end, start
 	}
-	t0, t1, ok := span(e.Curve, from, to, e.Start == e.End)
+	t0, t1, ok := span(e.Curve, from, to, closed)
+	if !ok && closed {
+		return nil, "" // of no length: a pole or an apex written as an edge
+	}
 	if !ok {
 		return nil, "edge's curve has no piece between its vertices"
 	}
@@ -111,6 +137,9 @@ func innerPoints(b *brep.Body, e *brep.Edge, tol geom.Tolerance) ([]mgl64.Vec3, 
 	}
 	if !e.SameSense {
 		slices.Reverse(pts)
+	}
+	if closed {
+		end = start
 	}
 	pts = thinned(pts, start, end, tol)
 	if gap > max(tol.Chord, 1e-4*end.Sub(start).Len()) {
@@ -155,7 +184,7 @@ func farthest(pts []mgl64.Vec3, a, b mgl64.Vec3) float64 {
 
 // places are five points of an edge's curve between its vertices, evenly in
 // length of a fine cut, from start to end.
-func places(b *brep.Body, e *brep.Edge) []mgl64.Vec3 {
+func places(b *brep.Body, e *brep.Edge, closed bool) []mgl64.Vec3 {
 	if e.Curve == nil || !b.HasVertex(e.Start) || !b.HasVertex(e.End) {
 		return nil
 	}
@@ -163,7 +192,7 @@ func places(b *brep.Body, e *brep.Edge) []mgl64.Vec3 {
 	if !e.SameSense {
 		from, to = to, from
 	}
-	t0, t1, ok := span(e.Curve, from, to, e.Start == e.End)
+	t0, t1, ok := span(e.Curve, from, to, closed)
 	if !ok {
 		return nil
 	}

@@ -140,10 +140,13 @@ func (w *work) chains(face *brep.Face) ([][]int32, string) {
 }
 
 func (w *work) chain(l brep.Loop) (chain []int32, note string) {
-	for k, c := range l.Coedges {
+	for _, c := range l.Coedges {
 		if !w.body.HasEdge(c.Edge) || len(w.net.chain[c.Edge]) == 0 {
 			return nil, "loop with a broken edge"
 		}
+	}
+	coedges, note := w.inOrder(l)
+	for _, c := range coedges {
 		if why := w.net.why[c.Edge]; why != "" {
 			note = why
 		}
@@ -152,11 +155,27 @@ func (w *work) chain(l brep.Loop) (chain []int32, note string) {
 		if c.Reversed {
 			slices.Reverse(chain[from:])
 		}
-		if k > 0 && from > 0 && chain[from-1] != chain[from] {
-			note = "loop whose edges do not follow each other"
-		}
+	}
+	if gap := w.gap(l); note == "" && gap > gapToTell {
+		note = fmt.Sprintf("loop with gaps of up to %.2g mm between its edges; closed", gap)
 	}
 	return compactRing(chain), note
+}
+
+// gapToTell is the least gap between edges, mm, that is worth a word: ends that
+// were rounded by the writer stay below.
+const gapToTell = 1e-3
+
+// gap is the greatest distance between edges of a loop that were joined.
+func (w *work) gap(l brep.Loop) float64 {
+	most := 0.0
+	for k := range l.Coedges {
+		v, to, ok := joint(w.body, l, k)
+		if ok && v != to && w.net.same[v] == w.net.same[to] {
+			most = max(most, w.body.Vertices[v].P.Sub(w.body.Vertices[to].P).Len())
+		}
+	}
+	return most
 }
 
 // compactRing drops repetitions of a number in a row, the last against the

@@ -11,6 +11,9 @@ import (
 
 // finish puts the faces together in their order.
 func (w *work) finish() (*mesh.Mesh, []Fault) {
+	if w.body.Facets != nil {
+		return given(w.body, w.tol)
+	}
 	w.splitTwins()
 	m := w.assemble()
 	closed := m.IsClosed()
@@ -18,10 +21,17 @@ func (w *work) finish() (*mesh.Mesh, []Fault) {
 		m = w.assemble()
 		closed = m.IsClosed()
 	}
-	m.Edges = w.lines()
-	why := ""
+	var mended []string
 	if closed {
-		why = outside(m)
+		if mended = w.turnShells(); mended != nil {
+			m = w.assemble()
+		}
+	}
+	m.Edges = w.lines()
+	if closed {
+		if why := outside(m); why != "" {
+			mended = append(mended, why)
+		}
 	}
 	var faults []Fault
 	for i := range w.out {
@@ -29,7 +39,7 @@ func (w *work) finish() (*mesh.Mesh, []Fault) {
 			faults = append(faults, Fault{brep.FaceIndex(i), w.body.Faces[i].Tag, r.ok, r.why})
 		}
 	}
-	if why != "" {
+	for _, why := range mended {
 		faults = append(faults, Fault{NoFace, w.body.Tag, true, why})
 	}
 	dropUnused(m)

@@ -27,6 +27,7 @@ type region struct {
 // joined by a cut, a face of the closed surface gets the surface's own bounds,
 // and all are shifted by whole periods to lie together.
 func (f *faceWork) region(c *chart, rings []ring) (region, error) {
+	c, rings = straightened(c, rings)
 	flat, wound, axis, err := sortRings(rings)
 	if err != nil {
 		return region{}, err
@@ -142,6 +143,9 @@ func countInside(outer, r *ring, s mgl64.Vec2) (in, all int) {
 // band is a face between two loops that wind once round, in opposite senses,
 // or between one such loop and a pole.
 func (f *faceWork) band(c *chart, wound, holes []ring) (region, error) {
+	if len(wound) > 2 {
+		return f.bands(c, wound, holes)
+	}
 	lower, upper, err := f.sidesOf(c, wound)
 	if err != nil {
 		return region{}, err
@@ -251,11 +255,7 @@ func (f *faceWork) whole(c *chart, holes []ring) (region, error) {
 			break
 		}
 		c = c.turn()
-		turned := make([]ring, len(holes))
-		for i := range holes {
-			turned[i] = holes[i].turn()
-		}
-		holes = turned
+		holes = mapRings(holes, (*ring).turn)
 	}
 	return region{}, errUnbounded
 }

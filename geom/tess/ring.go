@@ -217,6 +217,15 @@ func (r *ring) turn() ring {
 	return t
 }
 
+// leaning is the ring on the chart that leans by as many turns.
+func (r *ring) leaning(c *chart, turns int) ring {
+	l := ring{wind: [2]int{r.wind[0], r.wind[1] - turns*r.wind[0]}, nodes: slices.Clone(r.nodes)}
+	for i := range l.nodes {
+		l.nodes[i].at[1] -= c.lean * l.nodes[i].at[0]
+	}
+	return l
+}
+
 // contains reports whether p lies inside the ring: how often a ray to the
 // right crosses it.
 func (r *ring) contains(p mgl64.Vec2) bool {

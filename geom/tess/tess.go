@@ -27,7 +27,8 @@ var Default = geom.Tolerance{Chord: 0.05, Angle: 20 * math.Pi / 180}
 // Bodies meshes bodies on n workers; the result does not depend on n. Facets
 // leave the exact surface by at most tol.Chord mm wherever a face has no fault,
 // neighbouring facets of a smooth face turn by about tol.Angle rad at most.
-// Faces are numbered as in the body. When ctx ends, the faces not yet meshed
+// Faces are numbered as in the body. Of a body of facets these are the mesh: how
+// far they leave the surface that they came from is estimated. When ctx ends, the faces not yet meshed
 // are faults.
 func Bodies(ctx context.Context, bodies []*brep.Body, tol geom.Tolerance, n int) ([]*mesh.Mesh, [][]Fault) {
 	tol = sane(tol)
@@ -77,6 +78,9 @@ type faceJob struct {
 func allFaces(works []*work) []faceJob {
 	var jobs []faceJob
 	for _, w := range works {
+		if w.body.Facets != nil {
+			continue // they are the mesh
+		}
 		for i := range w.body.Faces {
 			jobs = append(jobs, faceJob{w, i})
 		}

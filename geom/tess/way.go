@@ -122,8 +122,9 @@ func (c *chart) wayRound(lower, upper *ring, holes, walls []ring) (way, bool) {
 func (c *chart) metric(p mgl64.Vec2) mgl64.Vec2 {
 	du, dv := c.s.Derivatives(c.uv(p))
 	if c.turned {
-		du, dv = dv, du
+		du, dv = dv, du.Mul(-1)
 	}
+	du = du.Add(dv.Mul(c.lean))
 	return mgl64.Vec2{du.Len(), dv.Len()}
 }
 

@@ -27,7 +27,7 @@ func TestCurveFarFromItsVerticesIsNotBelieved(t *testing.T) {
 			Vertices: []brep.Vertex{{P: mgl64.Vec3{5, 0, 0}}, {P: mgl64.Vec3{0, 5, 0}}},
 			Edges:    []brep.Edge{{Curve: circle, Start: 0, End: 1, SameSense: true}},
 		}
-		pts, why := innerPoints(b, &b.Edges[0], Default)
+		pts, why := innerPoints(b, &b.Edges[0], false, Default)
 		if c.points == 0 && (len(pts) > 0 || !strings.Contains(why, "beside its vertices")) || len(pts) < c.points {
 			t.Errorf("radius %g for an arc of radius 5: %d points, %q", c.r, len(pts), why)
 		}
