@@ -277,6 +277,23 @@ func TestAnyHoldsAreJudged(t *testing.T) {
 	})
 }
 
+// What two fasteners claim, a washer that is also a nut's own, comes off once.
+func TestSharedSolidComesOffOnce(t *testing.T) {
+	k := lids(2)
+	for i, kind := range []fastener.Kind{fastener.Screw, fastener.Nut, fastener.Screw} {
+		k.fs[i].Kind, k.fs[i].Symmetric, k.holds[i].CaptiveNut = kind, false, false
+	}
+	k.holds[0].Mate, k.holds[1].Mate, k.holds[2].Mate = 0, 2, 0
+	k.holds[0].Washers, k.holds[1].Washers, k.holds[2].Washers = []int{1}, []int{0}, []int{0}
+	k.fs[1].Axis.D, k.fs[1].Nominal = mgl64.Vec3{0, 0, math.NaN()}, 0
+	once := map[product.SolidIndex]int{}
+	for _, s := range k.judge(nil).Removed {
+		if once[s]++; once[s] > 1 {
+			t.Errorf("solid %d came off %d times", s, once[s])
+		}
+	}
+}
+
 // The answer does not depend on how many cores work on it.
 func TestWorkersGiveTheSameAnswer(t *testing.T) {
 	for _, c := range []*kit{lids(3), bolted(), shutIn()} {

@@ -188,21 +188,29 @@ func (t *taking) absent(u int) []product.SolidIndex {
 	return out
 }
 
-// take removes a unit's own solids, but a captive nut's, which stay trapped.
+// take removes a unit's own solids, but a captive nut's, which stay trapped. A
+// solid may belong to several fasteners: it comes off with the first.
 func (t *taking) take(u int) {
 	t.undone[u] = true
-	if solids := t.c.units[u].solids; len(solids) > 0 {
-		t.leave(solids, t.cluster[solids[0]], -1)
+	var left []product.SolidIndex
+	for _, k := range t.c.units[u].solids {
+		if t.cluster[k] >= 0 {
+			left = append(left, k)
+		}
+	}
+	for len(left) > 0 {
+		home := t.cluster[left[0]]
+		away := func(k product.SolidIndex) bool { return t.cluster[k] != home }
+		t.leave(slices.DeleteFunc(slices.Clone(left), away), home, -1)
+		left = slices.DeleteFunc(left, func(k product.SolidIndex) bool { return t.cluster[k] < 0 })
 	}
 }
 
 // leave moves solids from a cluster to another.
 func (t *taking) leave(solids []product.SolidIndex, from, to int32) {
 	t.splits = append(t.splits, split{solids, from, to})
+	t.size[from] -= len(solids)
 	for _, k := range solids {
-		if c := t.cluster[k]; c >= 0 { // a solid may belong to several fasteners
-			t.size[c]--
-		}
 		t.cluster[k] = to
 	}
 }
