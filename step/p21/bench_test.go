@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"sync"
 	"testing"
+
+	"stepscan/geom/workers"
 )
 
 // benchBytes is the size of the text that the benchmarks read.
@@ -103,6 +105,33 @@ func (w *benchWriter) cosine() string {
 func BenchmarkIndex(b *testing.B) {
 	for _, jobs := range []int{1, 2} {
 		b.Run(fmt.Sprintf("jobs=%d", jobs), func(b *testing.B) { benchIndex(b, jobs) })
+	}
+}
+
+// BenchmarkSum adds up the bytes of the same text in as many chunks: what the
+// machine's second core is worth to work that is hardly more than reading.
+func BenchmarkSum(b *testing.B) {
+	for _, jobs := range []int{1, 2} {
+		b.Run(fmt.Sprintf("jobs=%d", jobs), func(b *testing.B) { benchSum(b, jobs) })
+	}
+}
+
+func benchSum(b *testing.B, jobs int) {
+	src := benchText()
+	b.SetBytes(int64(len(src)))
+	n := chunkCount(len(src), jobs)
+	sums, step := make([]uint64, n), len(src)/n
+	for b.Loop() {
+		workers.Run(b.Context(), n, jobs, func(i int) {
+			sum := uint64(0)
+			for _, c := range src[i*step : (i+1)*step] { // a byte at a time, as slow as the index
+				sum = sum*31 + uint64(c)
+			}
+			sums[i] = sum
+		})
+	}
+	if sums[0] == 0 {
+		b.Fatal("nothing was added up")
 	}
 }
 

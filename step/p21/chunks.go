@@ -41,6 +41,7 @@ type chunk struct {
 	recs     []record
 	words    words
 	most     ID
+	falls    bool
 	warnings warnings
 	stop     int // where the scan got to: at or behind until unless something else came
 }
@@ -131,7 +132,7 @@ func mostRecords(src []byte) int {
 func (c *chunk) scan(src []byte, opt Options, table []record) {
 	s := scanner{src: src, opt: opt, guess: true, pos: c.start, recs: table[c.from:c.from:c.room], words: newWords()}
 	s.records(c.until)
-	c.recs, c.words, c.most, c.warnings, c.stop = s.recs, s.words, s.most, s.warnings, s.pos
+	c.recs, c.words, c.most, c.falls, c.warnings, c.stop = s.recs, s.words, s.most, s.falls, s.warnings, s.pos
 }
 
 // next is the first chunk that starts at or behind p, nil if there is none.
@@ -164,6 +165,7 @@ func (s *scanner) adopted() bool {
 		s.warnings.add(w, s.opt.MaxWarnings)
 	}
 	s.warnings.more += c.warnings.more
+	s.falls = s.falls || c.falls || len(s.recs) > n && s.recs[n].id() <= s.most // not c.recs: they have moved
 	s.most = max(s.most, c.most)
 	s.pos = c.stop
 	return true

@@ -10,12 +10,44 @@ import (
 	"golang.org/x/text/encoding/simplifiedchinese"
 )
 
-// rawText guesses, once a file and when first asked, what encoding bytes above
-// 7F have that are not UTF-8. Edition 3 allows UTF-8 alone; older systems wrote
-// what their machine used.
+// rawText is the encoding of bytes above 7F: the one that Options name for all,
+// or else UTF-8, as edition 3 has it, and for strings that are not UTF-8 what
+// older systems wrote: what their machine used. That is guessed, once a file
+// and when first asked.
 type rawText struct {
+	named encoding.Encoding
+
 	once sync.Once
 	enc  encoding.Encoding
+}
+
+// encodingOf is the encoding of a string's bytes, nil for UTF-8, and whether it
+// is a guess.
+func (f *File) encodingOf(b []byte) (enc encoding.Encoding, guessed bool) {
+	switch {
+	case f.raw.named != nil:
+		return f.raw.named, false
+	case !utf8.Valid(b):
+		return f.rawEncoding(), true
+	case onlyPairs(b) && f.rawEncoding() == simplifiedchinese.GB18030:
+		return simplifiedchinese.GB18030, true
+	}
+	return nil, false
+}
+
+// onlyPairs reports UTF-8 text whose characters above 7F all have two bytes. In
+// a file with Chinese bytes it is Chinese as well: CE B4 D6 AA is 未知 there,
+// and else a Greek letter under a Hebrew accent. UTF-8 has three bytes for each
+// Chinese character.
+func onlyPairs(b []byte) bool {
+	for len(b) > 0 {
+		r, n := utf8.DecodeRune(b)
+		if n > 2 || r == utf8.RuneError {
+			return false
+		}
+		b = b[n:]
+	}
+	return true
 }
 
 func (f *File) rawEncoding() encoding.Encoding {
@@ -23,7 +55,7 @@ func (f *File) rawEncoding() encoding.Encoding {
 	return f.raw.enc
 }
 
-// highRuns counts the runs of bytes above 7F in a text.
+// highRuns counts the runs of bytes above 7F in a text that are not UTF-8.
 type highRuns struct {
 	runs   int // how many
 	bytes  int // in all
@@ -42,6 +74,9 @@ func countHigh(src []byte) (h highRuns) {
 			pure = pure && src[i] >= 0xA1
 		}
 		n := i - from
+		if utf8.Valid(src[from:i]) {
+			continue // a file may have both
+		}
 		h.runs++
 		h.bytes += n
 		if pure && n%2 == 0 {

@@ -24,11 +24,12 @@ type LimitError struct{ What string }
 
 func (e *LimitError) Error() string { return e.What }
 
-// ParamError says that a record's parameter is not what its reader wanted.
+// ParamError says that a record's parameter is not what its reader wanted, or
+// that the record has none that can be told apart.
 type ParamError struct {
 	ID     ID
 	Entity string
-	Param  int // counted from 1
+	Param  int // counted from 1; 0 where the record as a whole is at fault
 	Want   string
 	Got    string
 	f      *File
@@ -36,6 +37,9 @@ type ParamError struct {
 }
 
 func (e *ParamError) Error() string {
+	if e.Param == 0 {
+		return fmt.Sprintf("%v %s (%v): expected %s, found %s", e.ID, e.Entity, e.Pos(), e.Want, e.Got)
+	}
 	return fmt.Sprintf("%v %s, parameter %d (%v): expected %s, found %s", e.ID, e.Entity, e.Param, e.Pos(), e.Want, e.Got)
 }
 
@@ -47,6 +51,8 @@ type Warning struct {
 	ID   ID // of the record it is about, 0 where there is none
 	Pos  Pos
 	Text string
+	// Whole says that nothing of the file was lost by it.
+	Whole bool
 }
 
 func (w Warning) String() string {

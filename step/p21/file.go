@@ -2,6 +2,7 @@ package p21
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"iter"
 	"slices"
@@ -33,16 +34,31 @@ type File struct {
 	rare  rareWords
 	lines lineTable
 	raw   rawText
+
+	odd     remarks
+	arities []arity // by word, nil if nobody told
 }
 
-// record is one instance: 24 bytes, so that the index of a file of points
-// stays smaller than its text.
+// record is one instance: 16 bytes, so that the index of a file of points stays
+// far smaller than its text. The number is in two pieces, since one of 64 bits
+// would take the room of two words more.
 type record struct {
-	id   ID
 	from uint32 // offset of the parenthesis that opens the parameters
 	to   uint32 // offset behind the one that closes them
+	low  uint32 // the lower half of the number
+	high uint16 // and what is above it
 	word word
 }
+
+// maxID is the greatest number that a record has room for; writers stay below
+// 2^31.
+const maxID ID = 1<<48 - 1
+
+func newRecord(id ID, from, to int, w word) record {
+	return record{from: uint32(from), to: uint32(to), low: uint32(id), high: uint16(id >> 32), word: w}
+}
+
+func (r *record) id() ID { return ID(r.high)<<32 | ID(r.low) }
 
 // Len is the number of instances.
 func (f *File) Len() int { return len(f.recs) }
@@ -68,6 +84,15 @@ func (f *File) All() iter.Seq[Record] {
 			}
 		}
 	}
+}
+
+// Count is the number of records that Of yields.
+func (f *File) Count(names ...string) int {
+	n := 0
+	for range f.Of(names...) {
+		n++
+	}
+	return n
 }
 
 // Of yields the records that are, or as a complex instance have a leaf that
@@ -160,34 +185,61 @@ func (f *File) Census() map[string]int {
 	return n
 }
 
-// idIndex finds records by number: a flat table where the numbers are dense,
-// as they nearly always are, and a sorted list where they are not.
+// idIndex finds records by number. Where the numbers rise through the text, as
+// most programs write them, the records are a sorted table as they stand. Else
+// there is a flat table by number where these are dense, and a sorted list where
+// they are not.
 type idIndex struct {
+	rising bool
 	dense  []int32 // index + 1 by id
 	sorted []int32 // indices by rising id
 }
 
 func (x *idIndex) find(recs []record, id ID) (int32, bool) {
-	if x.dense != nil {
+	switch {
+	case x.rising:
+		return findRising(recs, id)
+	case x.dense != nil:
 		if id >= ID(len(x.dense)) || x.dense[id] == 0 {
 			return 0, false
 		}
 		return x.dense[id] - 1, true
 	}
-	k, ok := slices.BinarySearchFunc(x.sorted, id, func(i int32, id ID) int {
-		switch {
-		case recs[i].id < id:
-			return -1
-		case recs[i].id > id:
-			return 1
-		}
-		return 0
-	})
+	k, ok := slices.BinarySearchFunc(x.sorted, id, func(i int32, id ID) int { return cmp.Compare(recs[i].id(), id) })
 	if !ok {
 		return 0, false
 	}
 	return x.sorted[k], true
 }
+
+// findRising guesses by the slope between the ends where the number must be:
+// right at once where the numbers have no gaps or even ones. Uneven gaps take
+// the guess nearer a few times; then halving bounds the work.
+func findRising(recs []record, id ID) (int32, bool) {
+	lo, hi := 0, len(recs)-1
+	for turn := 0; lo <= hi; turn++ {
+		first, last := recs[lo].id(), recs[hi].id()
+		if id < first || id > last {
+			return 0, false
+		}
+		mid := lo + (hi-lo)/2
+		if turn < maxGuesses && last > first {
+			mid = lo + int(float64(hi-lo)*(float64(id-first)/float64(last-first)))
+		}
+		switch at := recs[mid].id(); {
+		case at < id:
+			lo = mid + 1
+		case at > id:
+			hi = mid - 1
+		default:
+			return int32(mid), true
+		}
+	}
+	return 0, false
+}
+
+// maxGuesses is enough for files of several runs of numbers with gaps between.
+const maxGuesses = 6
 
 // maxSparse is how many numbers a record may take up in the flat table: it
 // costs 4 bytes each.
@@ -195,18 +247,38 @@ const maxSparse = 4
 
 // buildIndex fills the table. The first of several records with one number is
 // kept; the rest is told unless it says the same.
-func (f *File) buildIndex(most ID, warn func(ID, int, string)) {
-	if most <= ID(maxSparse*len(f.recs)+1024) {
+func (f *File) buildIndex(rising bool, most ID, warn func(ID, int, string)) {
+	switch {
+	case rising:
+		f.index.rising = true
+	case most <= ID(maxSparse*len(f.recs)+1024):
 		f.fillDense(most, warn)
-	} else {
+	default:
 		f.fillSorted(warn)
+	}
+	f.refuseZero(warn)
+}
+
+// refuseZero drops records of the number 0, which the standard does not allow
+// and which stands for no reference here. Numbers that rise have none.
+func (f *File) refuseZero(warn func(ID, int, string)) {
+	i, ok := f.index.find(f.recs, 0)
+	if !ok {
+		return
+	}
+	warn(0, int(f.recs[i].from), "#0 is no instance number: the record is dropped")
+	f.recs[i].word = noWord
+	if f.index.dense != nil {
+		f.index.dense[0] = 0
+	} else {
+		f.index.sorted = f.index.sorted[1:]
 	}
 }
 
 func (f *File) fillDense(most ID, warn func(ID, int, string)) {
 	f.index.dense = make([]int32, most+1)
 	for i := range f.recs {
-		at := &f.index.dense[f.recs[i].id]
+		at := &f.index.dense[f.recs[i].id()]
 		if *at != 0 {
 			f.duplicate(*at-1, int32(i), warn)
 			continue
@@ -220,18 +292,10 @@ func (f *File) fillSorted(warn func(ID, int, string)) {
 	for i := range s {
 		s[i] = int32(i)
 	}
-	slices.SortStableFunc(s, func(a, b int32) int {
-		switch {
-		case f.recs[a].id < f.recs[b].id:
-			return -1
-		case f.recs[a].id > f.recs[b].id:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(s, func(a, b int32) int { return cmp.Compare(f.recs[a].id(), f.recs[b].id()) })
 	kept := s[:0]
 	for _, i := range s {
-		if n := len(kept); n > 0 && f.recs[kept[n-1]].id == f.recs[i].id {
+		if n := len(kept); n > 0 && f.recs[kept[n-1]].id() == f.recs[i].id() {
 			f.duplicate(kept[n-1], i, warn)
 			continue
 		}
@@ -246,5 +310,5 @@ func (f *File) duplicate(first, again int32, warn func(ID, int, string)) {
 	if a.word == b.word && bytes.Equal(f.src[a.from:a.to], f.src[b.from:b.to]) {
 		return
 	}
-	warn(b.id, int(b.from), fmt.Sprintf("number used twice with different content; the first (%v) is kept", f.PosAt(int(a.from))))
+	warn(b.id(), Record{f: f, i: again}.start(), fmt.Sprintf("number used twice with different content; the first (%v) is kept", Record{f: f, i: first}.Pos()))
 }

@@ -28,7 +28,7 @@ func (s *scanner) header() {
 			s.toSemicolon()
 			return
 		case "DATA", "END-ISO-10303-21":
-			s.warn(0, at, "ENDSEC is missing at the end of the header")
+			s.note(0, at, "ENDSEC is missing at the end of the header")
 			s.pos = at
 			return
 		}

@@ -39,8 +39,27 @@ func (s *scanner) endData() {
 		s.toSemicolon()
 		return
 	}
-	s.warn(0, at, "ENDSEC is missing")
 	s.pos = at
+	if !s.giveBack() {
+		s.note(0, at, "ENDSEC is missing")
+	}
+}
+
+// giveBack takes ENDSEC out of the last record where the semicolon between them
+// is missing, so that the one behind ENDSEC was taken for the record's.
+func (s *scanner) giveBack() bool {
+	const word = "ENDSEC"
+	if len(s.recs) == 0 {
+		return false
+	}
+	last := &s.recs[len(s.recs)-1]
+	text := bytes.TrimRight(s.src[last.from:last.to], " \t\r\n")
+	if len(text) < len(word) || !bytes.EqualFold(text[len(text)-len(word):], []byte(word)) {
+		return false
+	}
+	last.to = last.from + uint32(len(text)-len(word))
+	s.note(last.id(), Record{f: &File{src: s.src, recs: s.recs}, i: int32(len(s.recs) - 1)}.start(), "; is missing at the end of the record")
+	return true
 }
 
 // records reads instances, and steps over what is none, up to a section word
@@ -58,14 +77,14 @@ func (s *scanner) records(until int) {
 		if at >= until || at >= len(s.src) {
 			return
 		}
-		recs, most, kept, more := len(s.recs), s.most, len(s.warnings.kept), s.warnings.more
+		recs, most, falls, kept, more := len(s.recs), s.most, s.falls, len(s.warnings.kept), s.warnings.more
 		if s.src[at] == '#' {
 			s.instance()
 		} else if s.sectionWord() {
 			return
 		}
 		if s.gaveUp || s.guess && s.words.full { // as if this one had not been tried
-			s.recs, s.most = s.recs[:recs], most
+			s.recs, s.most, s.falls = s.recs[:recs], most, falls
 			s.warnings.kept, s.warnings.more = s.warnings.kept[:kept], more
 			s.pos = at
 			return
@@ -167,8 +186,11 @@ func (s *scanner) instance() {
 			return
 		}
 	}
+	if id <= s.most {
+		s.falls = true
+	}
 	s.most = max(s.most, id)
-	s.recs = append(s.recs, record{id: id, from: uint32(from), to: uint32(to), word: w})
+	s.recs = append(s.recs, newRecord(id, from, to, w))
 }
 
 // plainRoom is what plainHead wants to have in front of it, so that it need not
@@ -218,7 +240,7 @@ func leadingNumber(text uint64) (uint64, int) {
 func (s *scanner) head(at int) (id ID, w word, from int, ok bool) {
 	s.pos++
 	if id, ok = s.number(); !ok {
-		s.bad(0, at, s.expected("an instance number behind #", at+1))
+		s.bad(0, at, s.expected("an instance number of at most 14 digits behind #", at+1))
 		return 0, noWord, 0, false
 	}
 	s.blank()
@@ -314,7 +336,7 @@ func (s *scanner) recordEnd(id ID, at int) (int, bool) {
 	for p := piece; ; {
 		p = nextStop(src, p)
 		if p >= len(src) {
-			return s.cut(id, at)
+			return s.cut(id, at, at, "")
 		}
 		switch src[p] {
 		case ';':
@@ -333,7 +355,7 @@ func (s *scanner) recordEnd(id ID, at int) (int, bool) {
 			piece = p
 		case '=':
 			if q := instanceBefore(src[piece:p]); q >= 0 {
-				s.warn(id, at, "; is missing at the end of the record")
+				s.note(id, at, "; is missing at the end of the record")
 				s.pos = piece + q
 				return s.pos, true
 			}
@@ -366,22 +388,23 @@ func swallows(text []byte) bool {
 func (s *scanner) neverEnds(id ID, at, p int, what string) (int, bool) {
 	i := nextLine(s.src[p+1:])
 	if i < 0 {
-		return s.cut(id, at)
+		return s.cut(id, at, p, "a "+what+" of ")
 	}
 	s.warn(id, p, what+" without end: the record is dropped")
 	s.pos = p + 1 + i
 	return 0, false
 }
 
-// cut ends the scan in a record that the text does not finish. Where the last
-// record lacks only its semicolon, it still counts.
-func (s *scanner) cut(id ID, at int) (int, bool) {
+// cut ends the scan in a record that the text does not finish, which is in the
+// string or comment that starts at p. Where the last record lacks only its
+// semicolon, it still counts.
+func (s *scanner) cut(id ID, at, p int, what string) (int, bool) {
 	if end, ok := closing(s.src, s.pos); ok && id != 0 {
-		s.warn(id, at, "; is missing at the end of the record")
+		s.note(id, at, "; is missing at the end of the record")
 		s.pos = end
 		return end, true
 	}
-	s.truncated(at, fmt.Sprintf("inside of %v", id))
+	s.truncated(p, fmt.Sprintf("inside of %s%v", what, id))
 	return 0, false
 }
 

@@ -48,8 +48,8 @@ func (s *scanner) name() string {
 }
 
 // keyword reads an entity name at p, noWord where none stands, and where it
-// ends. Line breaks inside of it do not count; a user-defined one keeps its
-// exclamation mark.
+// ends. Control characters inside of it do not count; a user-defined one keeps
+// its exclamation mark.
 func (s *scanner) keyword(src []byte, p int) (word, int) {
 	from := p
 	if p < len(src) && src[p] == '!' {
@@ -61,22 +61,22 @@ func (s *scanner) keyword(src []byte, p int) (word, int) {
 	if p == from || digit(src[from]) || p-from > maxName {
 		return noWord, p
 	}
-	if p < len(src) && (src[p] == '\n' || src[p] == '\r') {
-		if q := skipBlank(src, p); q < len(src) && letter(src[q]) {
+	if p < len(src) && src[p] < ' ' {
+		if q := skipBlank(src, p); q < len(src) && (letter(src[q]) || digit(src[q])) {
 			return s.brokenKeyword(src, from)
 		}
 	}
 	return s.words.intern(src[from:p]), p
 }
 
-// brokenKeyword joins a name that line breaks cut.
+// brokenKeyword joins a name that line breaks or other control characters cut.
 func (s *scanner) brokenKeyword(src []byte, p int) (word, int) {
 	var name []byte
 	for ; p < len(src) && len(name) < maxName; p++ {
 		switch c := src[p]; {
 		case letter(c), digit(c), c == '!' && len(name) == 0:
 			name = append(name, c)
-		case c == '\n', c == '\r':
+		case c < ' ':
 		default:
 			return s.words.intern(name), p
 		}
@@ -84,19 +84,28 @@ func (s *scanner) brokenKeyword(src []byte, p int) (word, int) {
 	return noWord, p
 }
 
-// number reads the digits of an instance number that fits 63 bits.
-func (s *scanner) number() (ID, bool) {
-	s.blank()
+// number reads an instance number.
+func (s *scanner) number() (id ID, ok bool) {
+	id, s.pos, ok = number(s.src, s.pos)
+	return id, ok
+}
+
+// number reads the digits of an instance number that fits a record, and where
+// they end. Control characters between them do not count.
+func number(src []byte, p int) (ID, int, bool) {
+	p = skipBlank(src, p)
 	var id ID
-	from := s.pos
-	for s.pos < len(s.src) && digit(s.src[s.pos]) {
-		if id > (1<<63-10)/10 {
-			return 0, false
+	from := p
+	for p < len(src) && (digit(src[p]) || src[p] < ' ' && p > from) {
+		if c := src[p]; digit(c) {
+			if id > (maxID-9)/10 {
+				return 0, p, false
+			}
+			id = id*10 + ID(c-'0')
 		}
-		id = id*10 + ID(s.src[s.pos]-'0')
-		s.pos++
+		p++
 	}
-	return id, s.pos > from
+	return id, p, p > from
 }
 
 // toSemicolon goes behind the next semicolon.

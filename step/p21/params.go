@@ -27,6 +27,9 @@ func newParams(f *File, id ID, name string, from, to int) Params {
 	c := cursor{src: f.src[:to], p: from + 1}
 	for {
 		v, ok := c.next()
+		if c.broken {
+			return p.broken()
+		}
 		if !ok {
 			return p
 		}
@@ -37,6 +40,19 @@ func newParams(f *File, id ID, name string, from, to int) Params {
 		}
 		p.n++
 	}
+}
+
+// broken drops all parameters of a record whose parentheses do not match: it
+// cannot be told which of them are what they seem to be.
+func (p Params) broken() Params {
+	p.n, p.more = 0, nil
+	p.failAll("parentheses that match")
+	return p
+}
+
+// failAll is a fault of the record as a whole.
+func (p *Params) failAll(want string) {
+	p.err = &ParamError{ID: p.id, Entity: p.name, Want: want, Got: show(p.f.src, int(p.at)), f: p.f, off: int(p.at)}
 }
 
 // Len is the number of parameters.
@@ -211,7 +227,8 @@ func (p *Params) List(i int) Items {
 // Refs appends the references of a list to dst. Unset items are left out;
 // anything else is a fault.
 func (p *Params) Refs(i int, dst []ID) []ID {
-	for it := p.List(i); it.Next(); {
+	it := p.List(i)
+	for it.Next() {
 		switch v := it.Value(); v.Kind() {
 		case Unset, Derived:
 		default:
@@ -223,13 +240,22 @@ func (p *Params) Refs(i int, dst []ID) []ID {
 			dst = append(dst, id)
 		}
 	}
+	p.whole(i, &it)
 	return dst
+}
+
+// whole makes a list a fault that does not end where its parameter does.
+func (p *Params) whole(i int, it *Items) {
+	if it.Broken() {
+		p.fail(i, "a list with a comma between any two items")
+	}
 }
 
 // RefGrid reads a list of lists of references.
 func (p *Params) RefGrid(i int) [][]ID {
 	var out [][]ID
-	for it := p.List(i); it.Next(); {
+	it := p.List(i)
+	for it.Next() {
 		row, ok := it.Value().Items()
 		if !ok {
 			p.fail(i, "a list of lists of references")
@@ -244,14 +270,17 @@ func (p *Params) RefGrid(i int) [][]ID {
 			}
 			ids = append(ids, id)
 		}
+		p.whole(i, &row)
 		out = append(out, ids)
 	}
+	p.whole(i, &it)
 	return out
 }
 
 // Reals appends the numbers of a list to dst.
 func (p *Params) Reals(i int, dst []float64) []float64 {
-	for it := p.List(i); it.Next(); {
+	it := p.List(i)
+	for it.Next() {
 		x, ok := it.Value().Real()
 		if !ok {
 			p.fail(i, "a list of numbers")
@@ -259,13 +288,15 @@ func (p *Params) Reals(i int, dst []float64) []float64 {
 		}
 		dst = append(dst, x)
 	}
+	p.whole(i, &it)
 	return dst
 }
 
 // RealGrid reads a list of lists of numbers.
 func (p *Params) RealGrid(i int) [][]float64 {
 	var out [][]float64
-	for it := p.List(i); it.Next(); {
+	it := p.List(i)
+	for it.Next() {
 		row, ok := it.Value().Items()
 		if !ok {
 			p.fail(i, "a list of lists of numbers")
@@ -280,14 +311,17 @@ func (p *Params) RealGrid(i int) [][]float64 {
 			}
 			xs = append(xs, x)
 		}
+		p.whole(i, &row)
 		out = append(out, xs)
 	}
+	p.whole(i, &it)
 	return out
 }
 
 // Ints appends the whole numbers of a list to dst.
 func (p *Params) Ints(i int, dst []int) []int {
-	for it := p.List(i); it.Next(); {
+	it := p.List(i)
+	for it.Next() {
 		x, ok := it.Value().Int()
 		if !ok {
 			p.fail(i, "a list of whole numbers")
@@ -295,19 +329,24 @@ func (p *Params) Ints(i int, dst []int) []int {
 		}
 		dst = append(dst, x)
 	}
+	p.whole(i, &it)
 	return dst
 }
 
 // Coords reads a list of one to three numbers, as points and directions have;
 // n is how many there were.
 func (p *Params) Coords(i int) (xyz [3]float64, n int) {
-	for it := p.List(i); it.Next(); n++ {
+	it := p.List(i)
+	for ; it.Next(); n++ {
 		x, ok := it.Value().Real()
 		if !ok || n == 3 {
 			p.fail(i, "up to three numbers")
 			return [3]float64{}, 0
 		}
 		xyz[n] = x
+	}
+	if p.whole(i, &it); p.err != nil {
+		return [3]float64{}, 0
 	}
 	return xyz, n
 }

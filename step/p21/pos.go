@@ -2,6 +2,7 @@ package p21
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"sync"
 )
@@ -9,6 +10,10 @@ import (
 // Pos is a place in the text, both counted from 1; the zero value is unknown.
 // Columns count bytes.
 type Pos struct{ Line, Col int }
+
+func (p Pos) compare(q Pos) int {
+	return cmp.Or(cmp.Compare(p.Line, q.Line), cmp.Compare(p.Col, q.Col))
+}
 
 func (p Pos) String() string {
 	if p.Line == 0 {

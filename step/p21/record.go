@@ -21,7 +21,7 @@ func (r Record) ID() ID {
 	if r.f == nil {
 		return 0
 	}
-	return r.rec().id
+	return r.rec().id()
 }
 
 // Name is the entity's name in capitals; for a complex instance the names of
@@ -65,12 +65,26 @@ func (r Record) Pos() Pos {
 	if r.f == nil {
 		return Pos{}
 	}
+	return r.f.PosAt(r.start())
+}
+
+// start is the offset of the # of the instance number. It stands in front of
+// the parenthesis, by the name's length and what comments there are.
+func (r Record) start() int {
 	from := int(r.rec().from)
-	// The number stands a name's length in front of the parenthesis.
-	if i := bytes.LastIndexByte(r.f.src[max(0, from-256):from], '#'); i >= 0 {
-		from = max(0, from-256) + i
+	least := max(0, from-1024)
+	for at := from; ; {
+		i := bytes.LastIndexByte(r.f.src[least:at], '#')
+		if i < 0 {
+			return from
+		}
+		at = least + i
+		if id, p, ok := number(r.f.src[:from], at+1); ok && id == r.ID() {
+			if p = skipBlank(r.f.src[:from], p); p < from && r.f.src[p] == '=' {
+				return at
+			}
+		}
 	}
-	return r.f.PosAt(from)
 }
 
 // Bytes is the length of the parameters' text.
@@ -89,9 +103,13 @@ func (r Record) Params() Params {
 	}
 	rec := r.rec()
 	if r.IsComplex() {
-		return Params{f: r.f, id: rec.id, name: r.Name(), at: rec.from}
+		return Params{f: r.f, id: rec.id(), name: r.Name(), at: rec.from}
 	}
-	return newParams(r.f, rec.id, r.Name(), int(rec.from), int(rec.to))
+	p := newParams(r.f, rec.id(), r.Name(), int(rec.from), int(rec.to))
+	if r.f.arities != nil {
+		r.f.count(&p, rec.word)
+	}
+	return p
 }
 
 // Leaf reads the parameters of one leaf of a complex instance, or of a simple
@@ -108,7 +126,7 @@ func (r Record) Leaf(name string) (Params, bool) {
 	if !ok {
 		return Params{}, false
 	}
-	return newParams(r.f, rec.id, name, from, to), true
+	return newParams(r.f, rec.id(), name, from, to), true
 }
 
 // leafSpan finds the parentheses of a leaf inside of a complex instance.

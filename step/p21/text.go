@@ -17,22 +17,36 @@ var pages = [9]*charmap.Charmap{charmap.ISO8859_1, charmap.ISO8859_2, charmap.IS
 
 // decodeText decodes what stands between the quotes of a string (ISO
 // 10303-21:2016, 6.4): doubled quotes and backslashes, \S\ \P?\ \X\ \X2\ \X4\.
-// Bytes above 7F are UTF-8, as edition 3 has it, or else what raw says; they
-// are decoded first, since the second byte of a character may be a backslash.
-// Line breaks do not count; what cannot be decoded becomes U+FFFD.
-func decodeText(b []byte, raw func() encoding.Encoding) string {
-	if plain(b) {
-		return string(b)
+// Bytes above 7F are what raw says; they are decoded first, since the second
+// byte of a character may be a backslash. Control characters but tabs do not
+// count; what cannot be decoded becomes U+FFFD. odd has a bit for each oddity
+// that was met.
+func decodeText(b []byte, raw func([]byte) (encoding.Encoding, bool)) (text string, odd uint16) {
+	d := textDecoder{page: pages[0]}
+	if ascii(b) {
+		d.in = b
+	} else if enc, guessed := raw(b); enc == nil {
+		d.in = b
+	} else {
+		d.in, _ = enc.NewDecoder().Bytes(b)
+		d.meet(oddGuess, guessed)
 	}
-	if !utf8.Valid(b) {
-		b, _ = raw().NewDecoder().Bytes(b)
-	}
-	d := textDecoder{in: b, page: pages[0]}
-	d.out.Grow(len(b))
+	d.out.Grow(len(d.in))
 	for len(d.in) > 0 {
 		d.step()
 	}
-	return d.out.String()
+	text = d.out.String()
+	d.meet(oddLost, strings.ContainsRune(text, utf8.RuneError))
+	return text, d.odd
+}
+
+func ascii(b []byte) bool {
+	for _, c := range b {
+		if c >= 0x80 {
+			return false
+		}
+	}
+	return true
 }
 
 // plain reports a string that stands for itself.
@@ -49,6 +63,13 @@ type textDecoder struct {
 	in   []byte
 	page *charmap.Charmap
 	out  strings.Builder
+	odd  uint16 // a bit for each oddity
+}
+
+func (d *textDecoder) meet(o oddity, yes bool) {
+	if yes {
+		d.odd |= 1 << o
+	}
 }
 
 func (d *textDecoder) step() {
@@ -61,11 +82,11 @@ func (d *textDecoder) step() {
 		}
 	case c == '\\':
 		d.directive()
-	case c == '\n' || c == '\r':
+	case c < ' ' && c != '\t', c == 0x7F:
 		d.skip(1)
 	default:
-		_, n := utf8.DecodeRune(d.in)
-		d.out.Write(d.in[:n])
+		r, n := utf8.DecodeRune(d.in)
+		d.out.WriteRune(r) // not a character: U+FFFD
 		d.skip(n)
 	}
 }
@@ -99,13 +120,23 @@ func (d *textDecoder) directive() {
 	case d.has(`\N\`), d.has(`\F\`): // print control
 		d.out.WriteByte(' ')
 		d.skip(3)
-	case len(d.in) > 3 && d.in[1]|0x20 == 'p' && d.in[3] == '\\' && d.in[2]|0x20 >= 'a' && d.in[2]|0x20 <= 'i':
-		d.page = pages[d.in[2]|0x20-'a']
-		d.skip(4)
+	case len(d.in) > 3 && d.in[1]|0x20 == 'p' && d.in[3] == '\\' && d.in[2]|0x20-'a' <= 'z'-'a':
+		d.alphabet(d.in[2] | 0x20)
 	default:
 		d.out.WriteByte('\\')
 		d.skip(1)
 	}
+}
+
+// alphabet takes \P?\. One of a letter without an alphabet stands for itself.
+func (d *textDecoder) alphabet(letter byte) {
+	if letter <= 'i' {
+		d.page = pages[letter-'a']
+	} else {
+		d.meet(oddPage, true)
+		d.out.Write(d.in[:4])
+	}
+	d.skip(4)
 }
 
 // shifted decodes the character behind \S\: 128 higher, in the page at hand.
@@ -165,6 +196,7 @@ func (d *textDecoder) endWide() {
 		}
 		n++
 	}
+	d.meet(oddHex, n > 0 || !d.has(`\X0\`))
 	if rest := d.in[n:]; len(rest) == 0 || strings.HasPrefix(string(rest[:min(4, len(rest))]), `\X0\`) {
 		d.in = rest
 	}

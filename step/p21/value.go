@@ -1,6 +1,10 @@
 package p21
 
-import "strings"
+import (
+	"bytes"
+	"math/bits"
+	"strings"
+)
 
 // Kind is what a value looks like.
 type Kind uint8
@@ -82,11 +86,13 @@ func (v Value) Ref() (ID, bool) {
 		return 0, false
 	}
 	var id ID
+	digits := 0
 	for i, c := range b[1:] {
 		switch {
 		case digit(c) && id <= (1<<63-10)/10:
 			id = id*10 + ID(c-'0')
-		case space(c): // a line break inside of the number
+			digits++
+		case c < ' ', c == ' ' && digits == 0: // a line break inside of the number, a blank in front of it
 		default:
 			return 0, false
 		}
@@ -94,46 +100,81 @@ func (v Value) Ref() (ID, bool) {
 			return 0, false
 		}
 	}
-	return id, true
+	return id, digits > 0
 }
 
-// Real is a finite number, bare or typed.
+// Real is a finite number, bare or typed, where a real is wanted; one that is
+// written as an integer is remarked on.
 func (v Value) Real() (float64, bool) {
+	x, how, ok := v.number()
+	if how != 0 && ok {
+		v.remarkNumber(how)
+	}
+	return x, ok
+}
+
+// Number is a finite number, bare or typed, that may be written as an integer
+// or as a real.
+func (v Value) Number() (float64, bool) {
+	x, how, ok := v.number()
+	if how &^= noPoint; how != 0 && ok {
+		v.remarkNumber(how)
+	}
+	return x, ok
+}
+
+func (v Value) number() (float64, spelling, bool) {
 	b := v.bytes()
 	if kindOf(b) == Typed {
 		_, inner, ok := v.Typed()
 		if !ok {
-			return 0, false
+			return 0, 0, false
 		}
 		b = inner.bytes()
 	}
-	return parseReal(b)
+	return parseNumber(b)
 }
 
-// Int is a whole number; a real without a fraction counts.
+func (v Value) remarkNumber(how spelling) {
+	if how&noPoint != 0 {
+		v.f.remark(oddInteger, v.from)
+	}
+	if how&dExponent != 0 {
+		v.f.remark(oddExponent, v.from)
+	}
+}
+
+// Int is a whole number; a real without a fraction counts and is remarked on.
 func (v Value) Int() (int, bool) {
-	x, ok := v.Real()
+	x, how, ok := v.number()
 	if !ok || x != float64(int32(x)) {
 		return 0, false
+	}
+	if how&noPoint == 0 {
+		v.f.remark(oddReal, v.from)
 	}
 	return int(x), true
 }
 
-// Bool reads .T. and .F., and what careless writers make of them.
+// Bool reads .T. and .F.; what careless writers make of them is remarked on.
 func (v Value) Bool() (value, ok bool) {
-	switch s, _ := v.Enum(); s {
+	s, dotted := v.Enum()
+	if !dotted {
+		s = strings.ToUpper(string(v.bytes()[:min(len(v.bytes()), len("FALSE"))]))
+		if len(s) != len(v.bytes()) {
+			return false, false
+		}
+	}
+	switch s {
 	case "T", "TRUE":
-		return true, true
+		value, ok = true, true
 	case "F", "FALSE":
-		return false, true
+		value, ok = false, true
 	}
-	switch string(v.bytes()) {
-	case "T", "TRUE", "t", "true":
-		return true, true
-	case "F", "FALSE", "f", "false":
-		return false, true
+	if ok && (!dotted || len(s) > 1 || v.bytes()[1] >= 'a') {
+		v.f.remark(oddBool, v.from)
 	}
-	return false, false
+	return value, ok
 }
 
 // Enum is an enumeration value in capitals without its dots.
@@ -147,6 +188,9 @@ func (v Value) Enum() (string, bool) {
 		return "T", true
 	case "F":
 		return "F", true
+	}
+	if bytes.IndexByte(b, '.') >= 0 {
+		return "", false // two values without a comma between them
 	}
 	return strings.ToUpper(string(stripControl(b))), true
 }
@@ -164,7 +208,32 @@ func (v Value) Text() (string, bool) {
 	if len(b) < 2 || b[0] != '\'' || b[len(b)-1] != '\'' {
 		return "", false
 	}
-	return decodeText(b[1:len(b)-1], v.f.rawEncoding), true
+	b = b[1 : len(b)-1]
+	if plain(b) {
+		return string(b), true
+	}
+	if bareQuote(b) {
+		return "", false // two strings without a comma between them
+	}
+	s, odd := decodeText(b, v.f.encodingOf)
+	for ; odd != 0; odd &= odd - 1 {
+		v.f.remark(oddity(bits.TrailingZeros16(uint16(odd))), v.from)
+	}
+	return s, true
+}
+
+// bareQuote reports a quote that stands alone inside of a string.
+func bareQuote(b []byte) bool {
+	for {
+		i := bytes.IndexByte(b, '\'')
+		if i < 0 {
+			return false
+		}
+		if i+1 >= len(b) || b[i+1] != '\'' {
+			return true
+		}
+		b = b[i+2:]
+	}
 }
 
 // Typed opens NAME(value): the name in capitals and the first value inside.
@@ -173,15 +242,21 @@ func (v Value) Typed() (string, Value, bool) {
 	if kindOf(b) != Typed {
 		return "", Value{}, false
 	}
-	i := 0
+	i, end := 0, 0 // of the name, with and without what follows it
 	for b[i] != '(' {
-		if i++; i >= len(b) {
+		if i++; b[i-1] > ' ' {
+			end = i
+		}
+		if startsComment(b, i) {
+			i = skipBlank(b, i)
+		}
+		if i >= len(b) {
 			return "", Value{}, false
 		}
 	}
 	c := cursor{src: v.f.src[:v.to], p: int(v.from) + i + 1}
 	s, ok := c.next()
-	name := strings.ToUpper(strings.TrimSpace(string(stripControl(b[:i]))))
+	name := strings.ToUpper(string(stripControl(b[:end])))
 	return name, Value{f: v.f, span: s}, ok
 }
 
@@ -210,14 +285,20 @@ func (it *Items) Next() bool {
 	return ok
 }
 
+// Broken reports that the list just walked does not end where its value does:
+// a comma or a parenthesis is missing or too many.
+func (it *Items) Broken() bool { return it.c.broken }
+
 // Value is the item at hand.
 func (it *Items) Value() Value { return Value{f: it.f, span: it.cur} }
 
 // cursor splits the text between two parentheses at its commas.
 type cursor struct {
-	src  []byte
-	p    int
-	last bool // the closing parenthesis was met
+	src []byte
+	p   int
+
+	last   bool // the end was met
+	broken bool // it was no closing parenthesis, or something stands behind it
 }
 
 // itemByte marks the bytes that mean something between the items of a list:
@@ -252,6 +333,7 @@ func (c *cursor) next() (span, bool) {
 			p = listEnd(src, p)
 		case ')':
 			c.last = true
+			c.broken = p+1 < len(src) && skipBlank(src, p+1) < len(src)
 			end := comments.end(src, from, p)
 			return span{uint32(from), uint32(end)}, end > from
 		case '\'':
@@ -264,7 +346,7 @@ func (c *cursor) next() (span, bool) {
 			p = max(q, p+1)
 		}
 	}
-	c.last = true
+	c.last, c.broken = true, true
 	end := comments.end(src, from, len(src))
 	return span{uint32(from), uint32(end)}, end > from
 }

@@ -306,7 +306,7 @@ func FuzzString(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		s := decodeText(b, func() encoding.Encoding { return guessEncoding(b) })
+		s, _ := decodeText(b, func(b []byte) (encoding.Encoding, bool) { return guessEncoding(b), true })
 		if !utf8.ValidString(s) {
 			t.Fatalf("%q gives %q, which is not UTF-8", b, s)
 		}

@@ -9,7 +9,7 @@ import (
 )
 
 // word numbers an entity name, or the set of names of a complex instance.
-type word uint32
+type word uint16 // maxWords fit
 
 type wordInfo struct {
 	name   string   // in capitals; "(A B)" for a complex instance
