@@ -50,8 +50,9 @@ func words(alphabetic, signs string) *regexp.Regexp {
 }
 
 // notItself are last words that make a hazard's neighbour of it (a cell's tray
-// is no cell), and false friends.
-var notItself = regexp.MustCompile(`(?i)\b(tray|holder|cover|lid|door|contact|clip|strap|label|bracket|mount|gasket|bezel|window|washer|pin)s?[\s\d#+-]*$|` +
+// is no cell), and false friends. Behind the word may stand what tells uses
+// apart: numbers, the revision, the left one from the right.
+var notItself = regexp.MustCompile(`(?i)\b(tray|holder|cover|lid|door|contact|clip|strap|label|bracket|brk|brkt|mount|hinge|gasket|bezel|window|washer|pin)s?(?:[\s\d#+:.<>()-]|\b[lr]\d*\b|\bv\d+\b)*$|` +
 	`\b(load cell|honeycomb|cell ?phone)|(halter|deckel)\b|支架|盖|カバー|ホルダ|커버|홀더`)
 
 // hazardOf is the index of the hazard that a name speaks of, -1 for none.

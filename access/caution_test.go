@@ -29,6 +29,13 @@ func TestHazardOf(t *testing.T) {
 		"cancelled":          none,
 		"capacitance sensor": none,
 		"offspring":          none,
+		"LCD_BRK 1":          none,
+		"LCD_HINGE_SUP_L2":   glass,
+		"LCD_SUP_BRK_L2":     none,
+		"Battery holder:1":   none,
+		"cell tray v2 (1)":   none,
+		"Battery:1":          cell,
+		"LCD v3":             glass,
 		"board":              none,
 		"":                   none,
 	} {

@@ -10,12 +10,19 @@ import (
 
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/brep"
+	"stepscan/step"
 )
 
-// ruleFigures compares what a file states of its parts (volume, area, centre)
-// with what they come to here. The file's figures are the writer's own, so a
-// difference is about the writing or the reading, not about the design.
-const ruleFigures = "file's own figures"
+// ruleFigures compares what a file states of its parts (volume, area, centre,
+// number of children) with what they come to here, rulePlaces where it says that
+// the centres of its occurrences are with where they were put. The file's
+// figures are the writer's own, so a difference is about the writing or the
+// reading, not about the design.
+const (
+	ruleFigures = "file's own figures"
+	rulePlaces  = "file's own places"
+)
 
 // Tolerances of the comparison: usual ones of the CAx-IF recommended practice
 // for geometric and assembly validation properties (from memory).
@@ -35,15 +42,18 @@ func ownFigures(p *product.Product) []Finding {
 	first := firstUses(p)
 	uses := map[int][]string{}
 	for i := range p.Parts {
-		d := &p.Parts[i].Declared
-		if first[i] < 0 || d.Volume == 0 && d.Area == 0 && !d.HasCentre {
+		part := &p.Parts[i]
+		if first[i] < 0 || part.Declared == (step.Declared{}) {
 			continue
 		}
-		got, ok := measure(p, first[i])
-		if !ok {
-			continue
+		c := comparison{name: part.Name}
+		if got, ok := measure(p, first[i]); ok {
+			c.shape(&part.Declared, &got)
 		}
-		if f, ok := compareFigures(&p.Parts[i], &got); ok {
+		if part.Hidden == 0 {
+			c.children(&part.Declared, childrenOf(p, first[i]))
+		}
+		if f, ok := c.finding(); ok {
 			uses[i] = []string{}
 			out = append(out, f)
 			parts = append(parts, i)
@@ -72,9 +82,11 @@ func firstUses(p *product.Product) []int {
 	return first
 }
 
-// figures are what the solids of an occurrence come to in its own frame.
+// figures are what the solids of an occurrence come to in its own frame, and the
+// area of the open surfaces beside them, which are no solids in the file either.
 type figures struct {
 	volume, area float64
+	surfaces     float64
 	moment       mgl64.Vec3 // volume times centre
 	box, centres geom.Box   // of the solids, and of their centres
 	part         int        // of the first solid
@@ -92,8 +104,8 @@ func (f *figures) mayBalance(c mgl64.Vec3, limit float64) bool {
 	return f.several && within.Add(c) == within
 }
 
-// measure sums the solids at and below an occurrence. It is not ok where one of
-// them is open or was left out, or where the occurrence is scaled.
+// measure sums the solids and surfaces at and below an occurrence. It is not ok
+// where a solid is open or was left out, or where the occurrence is scaled.
 func measure(p *product.Product, occ int) (figures, bool) {
 	f := figures{box: geom.EmptyBox(), centres: geom.EmptyBox()}
 	at := &p.Occs[occ]
@@ -113,6 +125,10 @@ func measure(p *product.Product, occ int) (figures, bool) {
 		if len(part.Bodies) == 0 && !part.HasShape() {
 			continue
 		}
+		if onlySurfaces(part) && !part.Closed {
+			f.surfaces += part.Area
+			continue
+		}
 		if o.Solid == product.NoSolid || !part.Closed || !(part.Volume > 0) {
 			return f, false
 		}
@@ -127,40 +143,87 @@ func measure(p *product.Product, occ int) (figures, bool) {
 		}
 		f.several = f.several || o.Part != f.part
 	}
-	return f, f.solids > 0
+	return f, f.solids > 0 || f.surfaces > 0
 }
 
-// compareFigures makes a finding where the file's figures of a part and ours
-// disagree. Its value and limit are those of the first figure that does.
-func compareFigures(part *product.Part, got *figures) (Finding, bool) {
-	f := Finding{Rule: ruleFigures, Level: "warn", Fasteners: []string{}, Value: Unknown(), Limit: Unknown(), Source: figureSource}
-	d := &part.Declared
-	var says []string
-	add := func(text string, value, limit float64, unit string) {
-		if says = append(says, text); len(says) == 1 {
-			f.Value, f.Limit, f.Unit = Number(value), Number(limit), unit
+// onlySurfaces reports a part that the file gives as surface models.
+func onlySurfaces(part *product.Part) bool {
+	solid := func(b *brep.Body) bool { return b.Solid }
+	return len(part.Bodies) > 0 && !slices.ContainsFunc(part.Bodies, solid)
+}
+
+// comparison gathers where the file's figures of a part and ours disagree.
+// Value and limit of its finding are those of the first figure that does.
+type comparison struct {
+	name         string
+	says         []string
+	value, limit float64
+	unit         string
+}
+
+func (c *comparison) add(text string, value, limit float64, unit string) {
+	if c.says = append(c.says, text); len(c.says) == 1 {
+		c.value, c.limit, c.unit = value, limit, unit
+	}
+}
+
+func (c *comparison) finding() (Finding, bool) {
+	if len(c.says) == 0 {
+		return Finding{}, false
+	}
+	return Finding{
+		Rule: ruleFigures, Level: "warn", Fasteners: []string{}, Source: figureSource,
+		Text:  fmt.Sprintf("The file states other figures of %q than its shape comes to: %s", c.name, strings.Join(c.says, "; ")),
+		Value: Number(c.value), Limit: Number(c.limit), Unit: c.unit,
+	}, true
+}
+
+// shape compares volume, area and centre. The practice keeps solids and surfaces
+// apart; files older than that give the area of both together.
+func (c *comparison) shape(d *step.Declared, got *figures) {
+	if got.solids > 0 {
+		c.share("volume", "mm³", d.Volume, got.volume)
+		if both := got.area + got.surfaces; !near(d.Area, both) {
+			c.share("area", "mm²", d.Area, got.area)
 		}
 	}
-	share := func(what, unit string, stated, found float64) {
-		if off := math.Abs(stated/found - 1); stated > 0 && !(off <= figureShare) {
-			text := fmt.Sprintf("%s %.6g %s, here %.6g %s%s", what, stated, unit, found, unit, unitsHint(stated/found))
-			add(text, 100*off, 100*figureShare, "%")
-		}
+	if got.surfaces > 0 {
+		c.share("area of surfaces", "mm²", d.SurfaceArea, got.surfaces)
 	}
-	share("volume", "mm³", d.Volume, got.volume)
-	share("area", "mm²", d.Area, got.area)
-	if d.HasCentre {
-		limit := math.Max(centreMM, centreShare*got.box.Diagonal())
-		if off := d.Centre.Sub(got.centre()).Len(); !(off <= limit) && !got.mayBalance(d.Centre, limit) {
-			text := fmt.Sprintf("centre %s mm, here %s mm", coordinates(d.Centre), coordinates(got.centre()))
-			add(text, off, limit, "mm")
-		}
+	if !d.HasCentre || got.solids == 0 {
+		return
 	}
-	if len(says) == 0 {
-		return f, false
+	limit := centreLimit(got)
+	if off := d.Centre.Sub(got.centre()).Len(); !(off <= limit) && !got.mayBalance(d.Centre, limit) {
+		c.add(apart("centre", d.Centre, got.centre(), limit), off, limit, "mm")
 	}
-	f.Text = fmt.Sprintf("The file states other figures of %q than its shape comes to: %s", part.Name, strings.Join(says, "; "))
-	return f, true
+}
+
+// near reports figures of volume or area that agree.
+func near(stated, found float64) bool { return math.Abs(stated/found-1) <= figureShare }
+
+func (c *comparison) share(what, unit string, stated, found float64) {
+	if stated > 0 && !near(stated, found) {
+		text := fmt.Sprintf("%s %.6g %s, here %.6g %s%s", what, stated, unit, found, unit, unitsHint(stated/found))
+		c.add(text, 100*math.Abs(stated/found-1), 100*figureShare, "%")
+	}
+}
+
+// centreLimit is how far two centres may be apart, mm.
+func centreLimit(got *figures) float64 {
+	if got.solids == 0 {
+		return centreMM
+	}
+	return math.Max(centreMM, centreShare*got.box.Diagonal())
+}
+
+// apart tells two positions, and whether a unit makes the difference.
+func apart(what string, stated, found mgl64.Vec3, limit float64) string {
+	hint := ""
+	if ratio := stated.Len() / found.Len(); stated.Sub(found.Mul(ratio)).Len() <= limit*math.Max(1, ratio) {
+		hint = unitsHint(ratio)
+	}
+	return fmt.Sprintf("%s %s mm, here %s mm%s", what, coordinates(stated), coordinates(found), hint)
 }
 
 func coordinates(v mgl64.Vec3) string { return fmt.Sprintf("(%.4g, %.4g, %.4g)", v[0], v[1], v[2]) }

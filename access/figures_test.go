@@ -100,6 +100,7 @@ func TestOwnFigures(t *testing.T) {
 		{"area", stated(6, 21, mid, milli), []string{"area 21 mm², here 22 mm²"}, 100.0 / 22, "%"},
 		{"centre", stated(6, 22, mid.Add(mgl64.Vec3{0, 0, 2}), milli), []string{"centre (0.5, 1, 3.5) mm, here (0.5, 1, 1.5) mm"}, 2, "mm"},
 		{"metres for millimetres", stated(6, 22, mid, "$"), []string{"a factor of 10 to the power 9", "a factor of 10 to the power 6", "units"}, 100 * (1e9 - 1), "%"},
+		{"centre in inches", stated(6, 22, mid.Mul(1/25.4), milli), []string{"a factor of 25.4 to the power -1"}, mid.Len() * (1 - 1/25.4), "mm"},
 		{"cubic inches", stated(6/math.Pow(25.4, 3), 22, mid, milli), []string{"a factor of 25.4 to the power -3"}, 100 * (1 - math.Pow(25.4, -3)), "%"},
 	}
 	refs := boxRefs(t)
@@ -209,9 +210,10 @@ func TestOwnFiguresOfRealFiles(t *testing.T) {
 
 func realFigures(t *testing.T, file string, p *product.Product) int {
 	t.Helper()
-	for _, f := range ownFigures(p) {
+	for _, f := range append(ownFigures(p), ownPlaces(p)...) {
 		t.Errorf("%s: %s", file, f.Text)
 	}
+	realPlaces(t, file, p)
 	n, stating, first := 0, 0, firstUses(p)
 	for i := range p.Parts {
 		d := &p.Parts[i].Declared
@@ -253,6 +255,21 @@ func TestHiddenInFile(t *testing.T) {
 		if len(got) != 1 || got[0].Text != want || got[0].Level != "note" {
 			t.Errorf("findings %+v, want %q", got, want)
 		}
+	}
+}
+
+// What takes from the trust stands before what does not, and is counted.
+func TestTrustTellsWhatMatters(t *testing.T) {
+	r := read(&product.Product{Skips: []step.Skip{
+		{Tag: 1, Why: "annotations", Aside: true}, {Tag: 2, Why: "no shape"}, {Tag: 3, Why: "no shape"},
+	}})
+	if len(r.Skipped) != 3 || r.Skipped[0].ID != "#2" || r.Skipped[2].ID != "#1" {
+		t.Errorf("listed as %+v", r.Skipped)
+	}
+	r.Solids, r.SolidsMeshed, r.Faces, r.FacesMeshed = 1, 1, 6, 6
+	const want = "rests on 1 of 1 solid and all 6 faces; 2 things in the file were left out or are doubtful"
+	if level, got := trust(&r, nil); level != "partial" || got != want {
+		t.Errorf("%s: %q, want %q", level, got, want)
 	}
 }
 

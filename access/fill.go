@@ -2,13 +2,17 @@ package access
 
 import (
 	"fmt"
+	"iter"
 	"slices"
+	"strings"
 
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/product"
 	"stepscan/access/reach"
 	"stepscan/geom"
+	"stepscan/geom/tess"
+	"stepscan/step"
 )
 
 // report turns the judgement into the plain value that is written.
@@ -46,6 +50,17 @@ func (j *Judgement) sides() []Side {
 // was read, the parts and their occurrences. Where the product was not meshed,
 // what needs a mesh is null.
 func Describe(p *product.Product, version string) *Report {
+	r, occs := Outline(p, version)
+	for o := range occs {
+		r.Occurrences = append(r.Occurrences, *o)
+	}
+	return r
+}
+
+// Outline is Describe with the occurrences beside the report, one by one, since
+// many thousands of them may come from a small file. Each stands until the next
+// one's turn.
+func Outline(p *product.Product, version string) (*Report, iter.Seq[*Occurrence]) {
 	r := &Report{
 		Format: Format, Program: Program{Version: version}, Source: source(p), Read: read(p),
 		Parts: []Part{}, Occurrences: []Occurrence{}, Fasteners: []Fastener{}, Joints: []Joint{},
@@ -54,10 +69,19 @@ func Describe(p *product.Product, version string) *Report {
 	for i := range p.Parts {
 		r.Parts = append(r.Parts, part(&p.Parts[i]))
 	}
-	for i := range p.Occs {
-		r.Occurrences = append(r.Occurrences, occurrence(p, &p.Occs[i]))
+	return r, func(yield func(*Occurrence) bool) {
+		extras := newExtras()
+		var out Occurrence
+		for o := range p.All() {
+			out = occurrence(p, o)
+			if extras.take(o) {
+				out.Layers, out.Attributes = o.Layers, extras.attributes(o)
+			}
+			if !yield(&out) {
+				return
+			}
+		}
 	}
-	return r
 }
 
 func source(p *product.Product) Source {
@@ -65,6 +89,7 @@ func source(p *product.Product) Source {
 	return Source{
 		File: s.File, SHA256: s.SHA256, Bytes: s.Bytes, Schemas: list(s.Schemas), System: s.System,
 		Preprocessor: s.Preprocessor, Written: s.Written, LengthUnit: s.LengthUnit,
+		LengthUnitAssumed: s.UnitAssumed,
 	}
 }
 
@@ -72,31 +97,53 @@ func source(p *product.Product) Source {
 // lost is lost once, however often its part is used.
 func read(p *product.Product) Read {
 	r := Read{Skipped: []Skip{}}
-	for i := range p.Occs {
-		part := &p.Parts[p.Occs[i].Part]
+	if len(p.Solids) > 0 {
+		b := box(p.Box())
+		r.BoxMM = &b
+	}
+	extras, without := newExtras(), 0
+	for o := range p.All() {
+		if !extras.take(o) {
+			without++
+		}
+		part := &p.Parts[o.Part]
 		r.Solids += len(part.Bodies)
 		if part.HasShape() {
 			r.SolidsMeshed += len(part.Bodies)
 		}
 	}
+	if without > 0 {
+		r.Aside++
+		r.Skipped = append(r.Skipped, Skip{Why: fmt.Sprintf("layers and attributes of occurrences (%d): too many to list, left out of the report", without)})
+	}
+	aside := r.Skipped
+	r.Skipped = []Skip{}
 	for _, s := range p.Skips {
+		skip := Skip{ID: tag(uint64(s.Tag)), Line: s.Pos.Line, Entity: s.Entity, Why: s.Why}
 		if s.Aside {
 			r.Aside++
+			aside = append(aside, skip)
+		} else {
+			r.Skipped = append(r.Skipped, skip)
 		}
-		r.Skipped = append(r.Skipped, Skip{ID: tag(uint64(s.Tag)), Line: s.Pos.Line, Entity: s.Entity, Why: s.Why})
 	}
 	for i := range p.Parts {
 		part := &p.Parts[i]
 		lost := 0
 		for _, f := range part.Faults {
-			if f.Repaired {
+			skip := Skip{ID: tag(uint64(f.Tag)), Why: fmt.Sprintf("part \"%s\": %s", part.Name, f.Why)}
+			skip.Entity, skip.Line = part.Lines.Of(f.Tag)
+			switch {
+			case f.Repaired && f.Face == tess.NoFace: // a shell was turned, say
+				r.Aside++
+				aside = append(aside, skip)
+				continue
+			case f.Repaired:
 				r.FacesRepaired++
-			} else {
+			default:
 				lost++
 			}
-			r.Skipped = append(r.Skipped, Skip{
-				ID: tag(uint64(f.Tag)), Entity: "face", Why: fmt.Sprintf("part %q: %s", part.Name, f.Why),
-			})
+			r.Skipped = append(r.Skipped, skip)
 		}
 		n := faces(part)
 		r.Faces += n
@@ -104,6 +151,7 @@ func read(p *product.Product) Read {
 			r.FacesMeshed += n - lost
 		}
 	}
+	r.Skipped = append(r.Skipped, aside...) // what a verdict hangs on stands first
 	return r
 }
 
@@ -126,10 +174,16 @@ func part(p *product.Part) Part {
 	out := Part{
 		ID: p.ID, Name: p.Name, Solids: len(p.Bodies), Faces: faces(p),
 		VolumeMM3: Unknown(), AreaMM2: Unknown(), ChordMM: Unknown(),
-		Material: p.Material, MaterialFrom: "none", DensityKgM3: Unknown(), MassG: Unknown(), Color: p.Color,
+		Material: p.Material, MaterialFrom: "none", MaterialEvidence: p.Weak,
+		DensityKgM3: Unknown(), MassG: Unknown(), Color: p.Color,
+		Attributes: attributes(p.Attributes), Layers: p.Layers, Transparency: Number(p.Transparency),
+		RawName: rawName(p.RawName),
 	}
-	if p.Material != "" {
+	if p.Material != "" || p.Density > 0 || p.Mass > 0 {
 		out.MaterialFrom = "file"
+	}
+	if p.Density > 0 {
+		out.DensityKgM3 = Number(p.Density)
 	}
 	if !p.HasShape() {
 		return out
@@ -140,6 +194,43 @@ func part(p *product.Part) Part {
 	out.Closed, out.Triangles, out.ChordMM = p.Closed, &n, Number(p.Mesh.Chord)
 	if p.Closed { // an open surface encloses nothing
 		out.VolumeMM3 = Number(p.Volume)
+	}
+	out.MassG = mass(p)
+	return out
+}
+
+// maxRaw bounds a raw name in a report, in bytes: every use of a usage repeats it.
+const maxRaw = 500
+
+// rawName is s with the end of a very long one cut off.
+func rawName(s string) string {
+	if len(s) <= maxRaw {
+		return s
+	}
+	return strings.ToValidUTF8(s[:maxRaw], "") + "…"
+}
+
+// mass is density times volume, g; where one of these is not known, what an
+// attribute says.
+func mass(p *product.Part) Number {
+	const gPerKg, mm3PerM3 = 1e3, 1e9
+	switch {
+	case p.Closed && p.Density > 0 && p.Volume > 0:
+		return Number(p.Density * gPerKg * p.Volume / mm3PerM3)
+	case p.Mass > 0:
+		return Number(p.Mass)
+	}
+	return Unknown()
+}
+
+// attributes are the file's; nil where there are none.
+func attributes(from []step.Attribute) []Attribute {
+	if len(from) == 0 {
+		return nil
+	}
+	out := make([]Attribute, len(from))
+	for i, a := range from {
+		out[i] = Attribute{Name: a.Name, Value: a.Value, Unit: a.Unit}
 	}
 	return out
 }
@@ -153,8 +244,9 @@ func box(b geom.Box) [6]Number {
 
 func occurrence(p *product.Product, o *product.Occ) Occurrence {
 	out := Occurrence{ID: o.ID, Part: p.Parts[o.Part].ID, Name: o.Name, Path: o.Path, Depth: o.Depth}
+	out.ReferenceDesignator, out.RawName = o.RefDes, rawName(o.RawName)
 	if o.Parent >= 0 {
-		id := p.Occs[o.Parent].ID
+		id := product.OccID(o.Parent)
 		out.Parent = &id
 	}
 	for i, v := range o.Placement.Rows() {
@@ -275,23 +367,47 @@ func (j *Judgement) verdict(r *Report) Verdict {
 // trust says on how much of the model the verdict rests, and whether the file
 // itself says otherwise of what was read.
 func trust(r *Read, found []Finding) (level, text string) {
-	text = fmt.Sprintf("rests on %d of %d solids and %d of %d faces", r.SolidsMeshed, r.Solids, r.FacesMeshed, r.Faces)
+	text = fmt.Sprintf("rests on %s and %s", share(r.SolidsMeshed, r.Solids, "solid"), share(r.FacesMeshed, r.Faces, "face"))
 	if r.FacesRepaired > 0 {
 		text += fmt.Sprintf(", %d of them repaired", r.FacesRepaired)
 	}
-	differ := 0
+	differ, elsewhere := 0, 0
 	for i := range found {
-		if found[i].Rule == ruleFigures {
+		switch found[i].Rule {
+		case ruleFigures:
 			differ++
+		case rulePlaces:
+			elsewhere += len(found[i].Occurrences)
 		}
 	}
 	if differ > 0 {
 		text += fmt.Sprintf("; the file states other figures of %d of its parts than were found", differ)
 	}
-	if differ > 0 || r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped)-r.Aside > r.FacesRepaired {
+	if elsewhere > 0 {
+		text += fmt.Sprintf("; the file puts %d of its occurrences elsewhere than they were found", elsewhere)
+	}
+	more := len(r.Skipped) - r.Aside - r.FacesRepaired - (r.Faces - r.FacesMeshed)
+	switch {
+	case more == 1:
+		text += "; 1 thing in the file was left out or is doubtful"
+	case more > 1:
+		text += fmt.Sprintf("; %d things in the file were left out or are doubtful", more)
+	}
+	if differ+elsewhere > 0 || r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped)-r.Aside > r.FacesRepaired {
 		return "partial", text
 	}
 	return "full", text
+}
+
+// share is "3 of 8 solids", or "all 8 solids".
+func share(used, of int, word string) string {
+	switch {
+	case of == 1:
+		return fmt.Sprintf("%d of 1 %s", used, word)
+	case used == of:
+		return fmt.Sprintf("all %d %ss", of, word)
+	}
+	return fmt.Sprintf("%d of %d %ss", used, of, word)
 }
 
 // list is l, or an empty list where l is nil.

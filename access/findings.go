@@ -47,6 +47,7 @@ func (j *Judgement) findings() []Finding {
 	out = append(out, j.pressFits()...)
 	out = append(out, j.cautions()...)
 	out = append(out, ownFigures(j.Product)...)
+	out = append(out, ownPlaces(j.Product)...)
 	return append(out, hiddenInFile(j.Product)...)
 }
 
@@ -85,7 +86,8 @@ func (j *Judgement) reachFindings(i int) []Finding {
 		out = append(out, j.uncommon(i))
 	}
 	if j.Fasteners[i].Drive == fastener.UnknownDrive {
-		text := "No drive is modelled: the verdict rests on an assumed tool, the " + r.Tool.Name
+		name, _, _ := strings.Cut(r.Tool.Name, " (assumed") // the sentence says so itself
+		text := "No drive is modelled: the verdict rests on an assumed " + name
 		out = append(out, j.about(i, ruleModelled, "note", text, commonPractice))
 	}
 	return out
@@ -97,7 +99,7 @@ func (j *Judgement) uncommon(i int) Finding {
 	first := &r.Reached[0]
 	text := fmt.Sprintf("The common tool, the %s, does not fit; the %s does", first.Tool.Name, r.Tool.Name)
 	if first.Limiter != product.NoSolid {
-		text = fmt.Sprintf("The common tool, the %s, is kept away by %q; the %s gets there",
+		text = fmt.Sprintf("The common tool, the %s, is kept away by \"%s\"; the %s gets there",
 			first.Tool.Name, j.Product.Name(first.Limiter), r.Tool.Name)
 	}
 	return j.measured(j.about(i, ruleCommon, "warn", text, commonPractice), first)
@@ -108,12 +110,20 @@ func (j *Judgement) uncommon(i int) Finding {
 // opened anyway (note).
 func (j *Judgement) hidden(i int) Finding {
 	r := &j.Reach.Reaches[i]
-	text := "The head is covered by " + j.names(r)
+	text := fmt.Sprintf("The %s is covered by %s", gripped(&j.Fasteners[i]), j.names(r))
 	if len(r.HiddenBy) == 0 || slices.ContainsFunc(r.HiddenBy, j.fastened) {
 		return j.about(i, ruleInSight, "note", text, milStd+" 5.9.10.6")
 	}
 	text += ", which no fastener holds: nobody would look there"
 	return j.about(i, ruleInSight, "warn", text, milStd+" 5.9.10.6")
+}
+
+// gripped is what a tool takes hold of.
+func gripped(f *fastener.Fastener) string {
+	if f.Kind == fastener.Screw || f.Kind == fastener.Bolt {
+		return "head"
+	}
+	return string(f.Kind)
 }
 
 // fastened reports whether any fastener holds the solid.
@@ -139,7 +149,7 @@ func (j *Judgement) measured(f Finding, t *reach.Trial) Finding {
 func (j *Judgement) names(r *reach.Reach) string {
 	var n []string
 	for _, s := range r.HiddenBy {
-		n = append(n, fmt.Sprintf("%q", j.Product.Name(s)))
+		n = append(n, fmt.Sprintf(`"%s"`, j.Product.Name(s)))
 	}
 	if len(n) == 0 {
 		return "its surroundings"
@@ -208,7 +218,7 @@ func hiddenInFile(p *product.Product) []Finding {
 			names = append(names, "and more")
 			break
 		}
-		names = append(names, fmt.Sprintf("%q (#%d)", h.Name, h.Tag))
+		names = append(names, fmt.Sprintf("\"%s\" (#%d)", h.Name, h.Tag))
 	}
 	what := "judged like the rest"
 	if p.Hidden[0].Left {

@@ -39,7 +39,9 @@ func vector(v mgl64.Vec3) Vector { return Vector{Number(v[0]), Number(v[1]), Num
 // Report is everything that was found, in the words and units of the contract:
 // mm, mm², mm³, g, s; directions are unit vectors; positions stand in the
 // root's frame, a part's own values in the part's. Lists are never nil, so that
-// an empty one is written as [] and not as null.
+// an empty one is written as [] and not as null; what few files have (attributes,
+// layers, transparency, reference designators, evidence of a material, names
+// that are shown otherwise) is left out where there is none.
 type Report struct {
 	Format      string       `json:"format"`
 	Program     Program      `json:"program"`
@@ -73,16 +75,21 @@ type Source struct {
 	Preprocessor string   `json:"preprocessor"`
 	Written      string   `json:"written"`
 	LengthUnit   string   `json:"length_unit"`
+	// LengthUnitAssumed says that the file has shapes without a length unit,
+	// whose figures are taken for mm.
+	LengthUnitAssumed bool `json:"length_unit_assumed,omitempty"`
 }
 
 // Read says on how much of the file the answers rest.
 type Read struct {
-	Solids        int    `json:"solids"`
-	SolidsMeshed  int    `json:"solids_meshed"`
-	Faces         int    `json:"faces"`
-	FacesMeshed   int    `json:"faces_meshed"`
-	FacesRepaired int    `json:"faces_repaired"`
-	Skipped       []Skip `json:"skipped"`
+	Solids        int `json:"solids"`
+	SolidsMeshed  int `json:"solids_meshed"`
+	Faces         int `json:"faces"`
+	FacesMeshed   int `json:"faces_meshed"`
+	FacesRepaired int `json:"faces_repaired"`
+	// BoxMM is round all meshed solids in the root's frame; left out without any.
+	BoxMM   *[6]Number `json:"box_mm,omitempty"`
+	Skipped []Skip     `json:"skipped"`
 	// Aside is how many of Skipped are no part of the product's shape, such as
 	// annotations.
 	Aside int `json:"-"`
@@ -94,6 +101,14 @@ type Skip struct {
 	Line   int    `json:"line"`
 	Entity string `json:"entity"`
 	Why    string `json:"why"`
+}
+
+// Attribute is something that a user of the writing system noted. Value and
+// unit are the file's own: nothing is converted.
+type Attribute struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+	Unit  string `json:"unit"`
 }
 
 // Part is a unique shape or a node of the structure.
@@ -111,9 +126,19 @@ type Part struct {
 	ChordMM      Number     `json:"chord_mm"`
 	Material     string     `json:"material"`
 	MaterialFrom string     `json:"material_from"`
-	DensityKgM3  Number     `json:"density_kg_m3"`
-	MassG        Number     `json:"mass_g"`
-	Color        string     `json:"color"`
+	// DensityKgM3 is null where it is not known; MassG is density times volume,
+	// or the mass that an attribute gives, null where neither is known.
+	DensityKgM3 Number `json:"density_kg_m3"`
+	MassG       Number `json:"mass_g"`
+	Color       string `json:"color"`
+	// MaterialEvidence says which of material, density and mass are only what
+	// somebody wrote into an attribute.
+	MaterialEvidence []string    `json:"material_evidence,omitempty"`
+	Transparency     Number      `json:"transparency,omitempty"` // 1: invisible
+	Layers           []string    `json:"layers,omitempty"`
+	Attributes       []Attribute `json:"attributes,omitempty"`
+	// RawName is the file's own name as decoded, where Name is another.
+	RawName string `json:"raw_name,omitempty"`
 }
 
 // Occurrence is one placed use of a part.
@@ -125,6 +150,13 @@ type Occurrence struct {
 	Path      string     `json:"path"`
 	Placement [12]Number `json:"placement"`
 	Depth     int        `json:"depth"`
+	// Of this use alone; those of its part stand there.
+	ReferenceDesignator string      `json:"reference_designator,omitempty"`
+	Layers              []string    `json:"layers,omitempty"`
+	Attributes          []Attribute `json:"attributes,omitempty"`
+	// RawName is what the file has for this use as decoded, be it only a number,
+	// where Name is another.
+	RawName string `json:"raw_name,omitempty"`
 }
 
 // Fastener is one fastener with what it holds and how it is reached.

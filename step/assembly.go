@@ -1,6 +1,10 @@
 package step
 
 import (
+	"iter"
+
+	"github.com/go-gl/mathgl/mgl64"
+
 	"stepscan/geom"
 	"stepscan/geom/brep"
 	"stepscan/step/p21"
@@ -14,12 +18,15 @@ type Assembly struct {
 	Parts []Part
 	// Occurrences are the placed uses, depth first, parents before children;
 	// the first is the root. With several roots in the file an artificial one
-	// is put above them.
+	// is put above them. With Options.Walk the list is empty: see All.
 	Occurrences []Occurrence
 	// Hidden lists what the file hides: bodies first, then occurrences.
 	Hidden []Hidden
 	// Skips lists everything that was not used, by instance number.
 	Skips []Skip
+
+	walk   iter.Seq[*Occurrence] // makes the occurrences that are not listed
+	walked int                   // how many it makes
 }
 
 // PartIndex and OccIndex point into an Assembly's slices.
@@ -38,9 +45,14 @@ type Source struct {
 	Preprocessor string
 	Written      string // time stamp as the file gives it
 	LengthUnit   string // of the root's context: "mm", "inch", "m"; display only
+	// UnitAssumed says that a shape has no length unit in the file: its figures
+	// are taken for mm.
+	UnitAssumed bool
 	// Truncated says that the text stopped before its end; what was whole is
 	// read.
 	Truncated bool
+	// Empty says that the text has no record that can be read.
+	Empty bool
 	// CutOff is where the text stops if it stops among the records; zero
 	// otherwise. See RequireWhole.
 	CutOff p21.Pos
@@ -51,13 +63,15 @@ type Source struct {
 
 // Part is a unique shape, or a node of the product structure without one.
 type Part struct {
-	Name   string // cleaned for display
-	RawID  string // PRODUCT.id as decoded
-	Tag    brep.Tag
-	Bodies []*brep.Body
-	Color  string // "#rrggbb" or "" where the file gives none
-	// Material as the file gives it; "" where it does not.
-	Material string
+	Name string // cleaned for display
+	// RawName is the file's name of the product or body as decoded, where Name
+	// is another; RawID is PRODUCT.id.
+	RawName, RawID string
+	Tag            brep.Tag
+	Bodies         []*brep.Body
+	Lines          Lines  // of the bodies and their faces; none with Options.Structure
+	Color          string // "#rrggbb" or "" where the file gives none
+	Made                  // of what: material and density
 	// Transparency is 0 for opaque and 1 for invisible.
 	Transparency float64
 	// Layers are the names of those it lies on, sorted.
@@ -79,6 +93,9 @@ type Occurrence struct {
 	Parent OccIndex // -1 for the root
 	Part   PartIndex
 	Name   string // of the occurrence; the part's where it has none
+	// RawName is what the file has for it as decoded, be it only a number, where
+	// Name is another: the name of the usage, else its designator, else its id.
+	RawName string
 	// RefDes is the reference designator (NEXT_ASSEMBLY_USAGE_OCCURRENCE), "" without.
 	RefDes string
 	// Local places the part in its parent, Placement in the root.
@@ -86,10 +103,14 @@ type Occurrence struct {
 	// Layers and Attributes are of this use alone; see Part.
 	Layers     []string
 	Attributes []Attribute
-	Color      string // overrides the part's where not ""
-	Depth      int    // 0 for the root
-	Path       string // names from the root down, joined by "/"; a "/" in a name becomes "∕"
-	Tag        brep.Tag
+	// Centre is where the file says that the centre of this use is, mm in its
+	// parent; nil where it does not. Uses of one NEXT_ASSEMBLY_USAGE_OCCURRENCE
+	// share it.
+	Centre *mgl64.Vec3
+	Color  string // overrides the part's where not ""
+	Depth  int    // 0 for the root
+	Path   string // names from the root down, joined by "/"; a "/" in a name becomes "∕"
+	Tag    brep.Tag
 }
 
 // Skip is something in the file that no answer rests on, and why.
@@ -98,6 +119,7 @@ type Skip struct {
 	Pos    p21.Pos // line and column; zero where unknown
 	Entity string
 	Why    string
-	// Aside: it is no part of the product's shape, so that nothing rests on it.
+	// Aside: it is no part of the product's shape, so that nothing rests on it, or
+	// it was mended without a loss.
 	Aside bool
 }

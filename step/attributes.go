@@ -10,8 +10,9 @@ import (
 )
 
 // Attribute is something that the user of the writing system noted of a part or
-// an occurrence, both cleaned for display.
-type Attribute struct{ Name, Value string }
+// an occurrence, cleaned for display. Value and unit are the file's: nothing is
+// converted. Unit is "" where there is none.
+type Attribute struct{ Name, Value, Unit string }
 
 // Bounds on attributes: far more than people fill in, and a hostile file cannot
 // multiply a shared list without end.
@@ -66,7 +67,7 @@ func (r *reader) readAttributes() {
 func readElsewhere(name string) bool {
 	name = strings.ToLower(strings.TrimSpace(name))
 	return strings.Contains(name, "validation property") || strings.HasPrefix(name, "material property") ||
-		name == "external definition" || name == "document property" || name == "supplemental geometry"
+		name == "external definition" || name == "document property" || name == supplemental
 }
 
 // generalNames are the names that general properties give to properties:
@@ -123,9 +124,9 @@ func (r *reader) attributeItems(id p21.ID, fallback string) []Attribute {
 		if err != nil {
 			continue
 		}
-		name, value, ok := r.attributeItem(rec)
-		if name = firstName(clean(name), fallback); ok && name != "" && value != "" {
-			out = append(out, Attribute{name, value})
+		a, ok := r.attributeItem(rec)
+		if a.Name = firstName(clean(a.Name), fallback); ok && a.Name != "" && a.Value != "" {
+			out = append(out, a)
 		}
 	}
 	return out
@@ -137,14 +138,15 @@ var attributeEntities = []string{
 	"REAL_REPRESENTATION_ITEM", "BOOLEAN_REPRESENTATION_ITEM", "LOGICAL_REPRESENTATION_ITEM",
 }
 
-func (r *reader) attributeItem(rec p21.Record) (name, value string, ok bool) {
+func (r *reader) attributeItem(rec p21.Record) (a Attribute, ok bool) {
 	if rec.Is("MEASURE_REPRESENTATION_ITEM") {
 		name, v, unit := measureItem(rec)
-		value = valueText(v)
-		if _, sign, ok := r.unitFactor(unit, "METRE", maxChain); ok {
-			value += " " + sign
+		a = Attribute{Name: name, Value: valueText(v)}
+		if unit != 0 {
+			q, _ := r.unit(unit, maxChain)
+			a.Unit = q.sign
 		}
-		return name, value, true
+		return a, true
 	}
 	for _, entity := range attributeEntities {
 		leaf, ok := rec.Leaf(entity)
@@ -152,12 +154,12 @@ func (r *reader) attributeItem(rec p21.Record) (name, value string, ok bool) {
 			continue
 		}
 		if !rec.IsComplex() {
-			return leaf.String(0), valueText(leaf.Value(1)), true
+			return Attribute{Name: leaf.String(0), Value: valueText(leaf.Value(1))}, true
 		}
 		n, _ := rec.Leaf("REPRESENTATION_ITEM")
-		return n.String(0), valueText(leaf.Value(0)), true
+		return Attribute{Name: n.String(0), Value: valueText(leaf.Value(0))}, true
 	}
-	return "", "", false
+	return a, false
 }
 
 // valueText writes a value as a person would; "" for lists and unset ones.
@@ -168,7 +170,7 @@ func valueText(v p21.Value) string {
 	if _, inner, ok := v.Typed(); ok {
 		v = inner
 	}
-	if x, ok := v.Real(); ok {
+	if x, ok := v.Number(); ok {
 		return strconv.FormatFloat(x, 'g', -1, 64)
 	}
 	if b, ok := v.Bool(); ok {

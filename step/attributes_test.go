@@ -45,11 +45,11 @@ func TestAttributes(t *testing.T) {
 	m.attribute("of a face", m.add("SHAPE_ASPECT('','',$,.T.)"), m.add("DESCRIPTIVE_REPRESENTATION_ITEM('x','y')"))
 
 	a := m.read(t)
-	want := []Attribute{{"Age", "5"}, {"Bought", "true"}, {"Class", "4"}, {"Code", "64J"}, {"Owner", "a"}, {"Share", "0.25"}, {"Supplier", "ス"}, {"Unsure", "u"}, {"Wall", "2.5 mm"}}
+	want := []Attribute{{"Age", "5", ""}, {"Bought", "true", ""}, {"Class", "4", ""}, {"Code", "64J", ""}, {"Owner", "a", ""}, {"Share", "0.25", ""}, {"Supplier", "ス", ""}, {"Unsure", "u", ""}, {"Wall", "2.5", "mm"}}
 	if d := cmp.Diff(want, a.Parts[1].Attributes); d != "" {
 		t.Errorf("part (-want +got)\n%s", d)
 	}
-	if d := cmp.Diff([]Attribute{{"Column", "C"}, {"Row", "7"}}, a.Occurrences[1].Attributes); d != "" {
+	if d := cmp.Diff([]Attribute{{"Column", "C", ""}, {"Row", "7", ""}}, a.Occurrences[1].Attributes); d != "" {
 		t.Errorf("occurrence (-want +got)\n%s", d)
 	}
 	if a.Parts[0].Attributes != nil || a.Occurrences[0].Attributes != nil {
@@ -207,7 +207,7 @@ func TestTransparency(t *testing.T) {
 // What the real files say, read in their text by eye.
 func TestRealAttributesAndLayers(t *testing.T) {
 	nist := readReal(t, filepath.Join("nist", "nist_ctc_01_asme1_ap242-e1.stp"))
-	if got := nist.Parts[0].Attributes; !slices.Contains(got, Attribute{"CAGE Code", "64JW1"}) || len(got) != 3 {
+	if got := nist.Parts[0].Attributes; !slices.Contains(got, Attribute{"CAGE Code", "64JW1", ""}) || len(got) != 3 {
 		t.Errorf("attributes %v", got)
 	}
 	as1 := readReal(t, "as1-tu-203.stp")

@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"slices"
 
+	"stepscan/geom"
 	"stepscan/geom/brep"
-	"stepscan/geom/curve"
+	"stepscan/geom/surface"
 	"stepscan/step/p21"
 )
 
@@ -15,6 +16,7 @@ type fault struct {
 	id     p21.ID
 	entity string
 	why    string
+	aside  bool // mended, and nothing was lost by it
 }
 
 // bodyReader decodes one body. Vertices and edges are shared by their
@@ -27,6 +29,7 @@ type bodyReader struct {
 	edges  map[p21.ID]edgeResult
 	surfs  map[p21.ID]surfaceResult
 	sides  map[[2]p21.ID]brep.EdgeIndex // of poly loops, by their points, lower number first
+	taken  map[p21.ID]bool              // faces, by the number a shell lists
 	faults []fault
 }
 
@@ -36,28 +39,34 @@ type edgeResult struct {
 }
 
 func newBodyReader(r *reader, s shape) *bodyReader {
-	return &bodyReader{
+	b := &bodyReader{
 		geometry: geometry{r: r, u: s.u}, shape: s,
 		body:  &brep.Body{Name: s.name, Tag: brep.Tag(s.id), Uncertainty: s.u.uncertainty},
 		verts: map[p21.ID]brep.VertexIndex{}, edges: map[p21.ID]edgeResult{},
 		surfs: map[p21.ID]surfaceResult{}, sides: map[[2]p21.ID]brep.EdgeIndex{},
+		taken: map[p21.ID]bool{},
 	}
+	b.warn = func(f fault) { b.faults = append(b.faults, f) }
+	return b
 }
 
 func (b *bodyReader) fault(id p21.ID, entity, why string) {
-	b.faults = append(b.faults, fault{id, entity, why})
+	b.warn(fault{id: id, entity: entity, why: why})
 }
 
 // read decodes the body; nil where nothing of it can be used.
 func (b *bodyReader) read() *brep.Body {
-	rec, err := b.r.open(b.shape.id, bodyEntities...)
+	rec, err := b.r.open(b.shape.id)
 	if err != nil {
 		b.fault(b.shape.id, "", err.Error())
 		return nil
 	}
-	b.body.Solid = !rec.Is("SHELL_BASED_SURFACE_MODEL", "FACE_BASED_SURFACE_MODEL")
+	b.body.Solid = solidEntity(rec)
 	if b.r.opt.Structure {
 		return b.body
+	}
+	if len(b.shape.facets) > 0 {
+		return b.readFacets(b.shape.facets)
 	}
 	for i, id := range b.shells(rec) {
 		b.shell(id, b.body.Solid && i > 0)
@@ -66,11 +75,39 @@ func (b *bodyReader) read() *brep.Body {
 		b.fault(b.shape.id, "", "body without a usable face: left out")
 		return nil
 	}
+	b.boundUncertainty()
 	return b.body
+}
+
+// maxUncertainShare bounds the uncertainty by a body's size: as with the gaps
+// that meshing closes, a hundredth, so that a tiny body does not close up.
+const maxUncertainShare = 0.01
+
+// boundUncertainty holds the uncertainty, which is the context's, at a share of
+// the box of the body's corners. A body of one corner has nothing to sew.
+func (b *bodyReader) boundUncertainty() {
+	box := geom.EmptyBox()
+	for i := range b.body.Vertices {
+		box = box.Add(b.body.Vertices[i].P)
+	}
+	if len(b.body.Vertices) < 2 {
+		return
+	}
+	if d := box.Diagonal(); d > 0 {
+		b.body.Uncertainty = min(b.body.Uncertainty, maxUncertainShare*d)
+	}
+}
+
+// solidEntity reports a body that the file calls a solid.
+func solidEntity(rec p21.Record) bool {
+	return rec.Is("MANIFOLD_SOLID_BREP", "BREP_WITH_VOIDS", "FACETED_BREP", "TESSELLATED_SOLID")
 }
 
 // shells lists a body's shells, the outer one first.
 func (b *bodyReader) shells(rec p21.Record) []p21.ID {
+	if rec.Is(shellEntities...) {
+		return []p21.ID{rec.ID()}
+	}
 	var out []p21.ID
 	var p p21.Params
 	if rec.IsComplex() {
@@ -134,6 +171,11 @@ func (b *bodyReader) faces(rec p21.Record, p p21.Params, flip, void bool) {
 		if i%1024 == 0 && b.r.ctx.Err() != nil {
 			return
 		}
+		if b.taken[id] {
+			b.mended(id, "face listed twice: taken once")
+			continue
+		}
+		b.taken[id] = true
 		f, err := b.face(id, flip)
 		if err != nil {
 			b.faceFault(id, err)
@@ -175,12 +217,8 @@ func (b *bodyReader) face(id p21.ID, flip bool) (brep.Face, error) {
 		return brep.Face{}, p.Err()
 	}
 	f := brep.Face{Tag: brep.Tag(id), SameSense: !flip}
-	for _, bound := range bounds {
-		l, err := b.bound(bound, flip)
-		if err != nil {
-			return f, err
-		}
-		f.Loops = append(f.Loops, l)
+	if f.Loops, err = b.bounds(bounds, flip); err != nil {
+		return f, err
 	}
 	if rec.Is("FACE") { // of a faceted body: no surface is given
 		f.Surface, err = b.loopPlane(f.Loops)
@@ -198,7 +236,49 @@ func (b *bodyReader) face(id p21.ID, flip bool) (brep.Face, error) {
 	}
 	f.Surface = s.surface
 	f.SameSense = same != (flip != s.turned)
+	b.dropPoints(&f)
 	return f, s.err
+}
+
+var errEmptyLoop = errors.New("loop without edges")
+
+// bounds reads a face's loops. One that lists no edges bounds nothing: it is
+// left out as long as there are others.
+func (b *bodyReader) bounds(ids []p21.ID, flip bool) ([]brep.Loop, error) {
+	var out []brep.Loop
+	var empty error
+	var which p21.ID
+	for _, id := range ids {
+		l, err := b.bound(id, flip)
+		switch {
+		case errors.Is(err, errEmptyLoop):
+			empty, which = err, id
+		case err != nil:
+			return nil, err
+		default:
+			out = append(out, l)
+		}
+	}
+	if len(out) == 0 {
+		return nil, empty
+	}
+	if empty != nil {
+		b.fault(which, "", empty.Error()+": left out")
+	}
+	return out, nil
+}
+
+// dropPoints leaves out loops that are a point from a plane, which has no poles.
+func (b *bodyReader) dropPoints(f *brep.Face) {
+	if _, ok := f.Surface.(surface.Plane); !ok {
+		return
+	}
+	isPoint := func(l brep.Loop) bool { return len(l.Coedges) == 0 && l.Vertex != brep.NoVertex }
+	if n := len(f.Loops); n > 0 {
+		if f.Loops = slices.DeleteFunc(f.Loops, isPoint); len(f.Loops) < n {
+			b.mended(p21.ID(f.Tag), "plane face bounded by a point: the point is left out")
+		}
+	}
 }
 
 var faceEntities = []string{"ADVANCED_FACE", "FACE_SURFACE", "FACE", "ORIENTED_FACE"}
@@ -278,147 +358,7 @@ func (b *bodyReader) loop(id p21.ID) (brep.Loop, error) {
 		l.Coedges = append(l.Coedges, c)
 	}
 	if len(l.Coedges) == 0 {
-		return l, fmt.Errorf("%v: loop without edges", id)
+		return l, fmt.Errorf("%v: %w", id, errEmptyLoop)
 	}
 	return l, nil
-}
-
-// coedge reads ORIENTED_EDGE(name, *, *, edge, orientation); an oriented edge
-// round another one composes.
-func (b *bodyReader) coedge(id p21.ID) (brep.Coedge, error) {
-	reversed := false
-	for range maxChain {
-		rec, err := b.r.open(id, "ORIENTED_EDGE", "SEAM_EDGE", "EDGE_CURVE")
-		if err != nil {
-			return brep.Coedge{}, err
-		}
-		if rec.Is("EDGE_CURVE") {
-			e, err := b.edge(rec)
-			return brep.Coedge{Edge: e, Reversed: reversed}, err
-		}
-		p := rec.Params()
-		if id = p.Ref(3); !p.Bool(4) {
-			reversed = !reversed
-		}
-		if p.Err() != nil {
-			return brep.Coedge{}, p.Err()
-		}
-	}
-	return brep.Coedge{}, errDeep
-}
-
-// edge reads EDGE_CURVE(name, start, end, curve, same_sense) once.
-func (b *bodyReader) edge(rec p21.Record) (brep.EdgeIndex, error) {
-	if e, ok := b.edges[rec.ID()]; ok {
-		return e.edge, e.err
-	}
-	e, err := b.newEdge(rec)
-	res := edgeResult{err: err}
-	if err == nil {
-		res.edge = b.addEdge(e)
-	}
-	b.edges[rec.ID()] = res
-	return res.edge, err
-}
-
-func (b *bodyReader) addEdge(e brep.Edge) brep.EdgeIndex {
-	b.body.Edges = append(b.body.Edges, e)
-	return brep.EdgeIndex(len(b.body.Edges) - 1)
-}
-
-func (b *bodyReader) newEdge(rec p21.Record) (brep.Edge, error) {
-	p := rec.Params()
-	k := 1
-	var err error
-	e := brep.Edge{Tag: brep.Tag(rec.ID())}
-	from, to, geo, same := p.Ref(k), p.Ref(k+1), p.Ref(k+2), p.Bool(k+3)
-	if p.Err() != nil {
-		return e, p.Err()
-	}
-	if e.Start, err = b.vertex(from); err != nil {
-		return e, err
-	}
-	if e.End, err = b.vertex(to); err != nil {
-		return e, err
-	}
-	c, back, err := b.curve(geo, 0, wholeCurve)
-	e.Curve, e.SameSense = c, same != back
-	return e, err
-}
-
-// vertex reads VERTEX_POINT(name, point) once.
-func (b *bodyReader) vertex(id p21.ID) (brep.VertexIndex, error) {
-	if v, ok := b.verts[id]; ok {
-		return v, nil
-	}
-	p, err := b.r.params(id, "VERTEX_POINT")
-	if err != nil {
-		return 0, err
-	}
-	pt := p.Ref(1)
-	if p.Err() != nil {
-		return 0, p.Err()
-	}
-	return b.corner(id, pt)
-}
-
-// corner makes a vertex at a point, under the number that others share it by.
-func (b *bodyReader) corner(key, pt p21.ID) (brep.VertexIndex, error) {
-	if v, ok := b.verts[key]; ok {
-		return v, nil
-	}
-	at, err := b.point(pt)
-	if err != nil {
-		return 0, err
-	}
-	b.body.Vertices = append(b.body.Vertices, brep.Vertex{P: at, Tag: brep.Tag(key)})
-	v := brep.VertexIndex(len(b.body.Vertices) - 1)
-	b.verts[key] = v
-	return v, nil
-}
-
-// polygon makes the straight edges of POLY_LOOP(name, points).
-func (b *bodyReader) polygon(id p21.ID, pts []p21.ID) ([]brep.Coedge, error) {
-	if n := len(pts); n > 1 && pts[0] == pts[n-1] {
-		pts = pts[:n-1] // closed by hand
-	}
-	if len(pts) < 3 {
-		return nil, fmt.Errorf("%v: polygon of %d points", id, len(pts))
-	}
-	out := make([]brep.Coedge, 0, len(pts))
-	for i, from := range pts {
-		c, err := b.side(from, pts[(i+1)%len(pts)])
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, c)
-	}
-	return out, nil
-}
-
-// side is the straight edge between two points, shared by both its faces.
-func (b *bodyReader) side(from, to p21.ID) (brep.Coedge, error) {
-	key, back := [2]p21.ID{from, to}, from > to
-	if back {
-		key = [2]p21.ID{to, from}
-	}
-	if e, ok := b.sides[key]; ok {
-		return brep.Coedge{Edge: e, Reversed: back}, nil
-	}
-	s, err := b.corner(key[0], key[0])
-	if err != nil {
-		return brep.Coedge{}, err
-	}
-	t, err := b.corner(key[1], key[1])
-	if err != nil {
-		return brep.Coedge{}, err
-	}
-	p, q := b.body.Vertices[s].P, b.body.Vertices[t].P
-	l, err := curve.NewLine(p, q.Sub(p))
-	if err != nil {
-		return brep.Coedge{}, fmt.Errorf("side from %v to %v: %w", from, to, err)
-	}
-	e := b.addEdge(brep.Edge{Curve: l, Start: s, End: t, SameSense: true})
-	b.sides[key] = e
-	return brep.Coedge{Edge: e, Reversed: back}, nil
 }

@@ -104,8 +104,8 @@ func TestSurfaceModel(t *testing.T) {
 	if b := a.Parts[0].Bodies[0]; b.Solid || len(b.Faces) != 6 {
 		t.Errorf("solid %v with %d faces, want a surface model with 6", b.Solid, len(b.Faces))
 	}
-	if a.SolidCount() != 0 || a.RequireSolids() == nil {
-		t.Error("a surface model counts as a solid")
+	if a.SolidCount() != 0 || a.RequireBodies() != nil {
+		t.Error("a surface model counts as a solid, or as nothing")
 	}
 }
 
@@ -128,7 +128,7 @@ func TestBadFaceCostsOnlyItself(t *testing.T) {
 		{"unknown surface", first("PLANE"), strings.Replace(first("PLANE"), "PLANE", "TRULY_ODD_SURFACE", 1), "TRULY_ODD_SURFACE is not supported", 1},
 		{"missing surface", first("PLANE"), "", "is not in the file", 1},
 		{"too few parameters", first("PLANE"), strings.Split(first("PLANE"), ",")[0] + ");", "only 1 parameters", 1},
-		{"unknown curve", first("LINE"), strings.Replace(first("LINE"), "LINE", "OFFSET_CURVE_3D", 1), "OFFSET_CURVE_3D is not supported", 2},
+		{"unknown curve", first("LINE"), strings.Replace(first("LINE"), "LINE", "TRULY_ODD_CURVE", 1), "TRULY_ODD_CURVE is not supported", 2},
 		{"number too large", first("CARTESIAN_POINT"), strings.Replace(first("CARTESIAN_POINT"), "0.", "1E999", 1), "expected up to three numbers", 3},
 		{"vector without length", first("VECTOR"), strings.Replace(first("VECTOR"), "1.)", "0.)", 1), "without length", 2},
 		{"vertex that is a point", first("VERTEX_POINT"), strings.Replace(first("VERTEX_POINT"), "VERTEX_POINT", "CARTESIAN_POINT", 1), "where VERTEX_POINT is wanted", 3},

@@ -2,6 +2,7 @@ package step
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"stepscan/step/p21"
@@ -32,7 +33,7 @@ var carrierTexts = [carriers]struct {
 	shape      bool
 }{
 	otherSolids:       {"constructive or swept solids", "bodies of a kind that is not supported, left out", true},
-	tessellated:       {"tessellated shapes", "bodies of a kind that is not supported, left out", true},
+	tessellated:       {"tessellated shapes", "beside exact bodies, under no product or of a kind that is not supported, left out", true},
 	tessellatedCopies: {"tessellated copies of exact bodies", "the bodies are used", false},
 	looseSurfaces:     {"surfaces or faces outside of any body", "left out", true},
 	wireframe:         {"wireframes or sets of curves", "left out", false},
@@ -99,20 +100,14 @@ func carrierOf(rec p21.Record) carrier {
 	return otherItems
 }
 
-// tessellatedKind tells shapes from curves and points, and copies, which name
-// the exact body (geometric_link, topological_link), from what stands alone.
+// tessellatedKind tells shapes from curves and points. A set that holds faces
+// is a body and does not come here.
 func tessellatedKind(rec p21.Record, has func(...string) bool) carrier {
 	switch {
-	case has("CURVE", "WIRE", "EDGE"):
+	case has("CURVE", "WIRE", "EDGE"), rec.Is("TESSELLATED_GEOMETRIC_SET"):
 		return wireframe
 	case has("POINT", "VERTEX"):
 		return pointSets
-	}
-	for _, entity := range []string{"TESSELLATED_SOLID", "TESSELLATED_SHELL"} {
-		p, ok := rec.Leaf(entity)
-		if ok && p.OptRef(p.Len()-1) != 0 {
-			return tessellatedCopies
-		}
 	}
 	return tessellated
 }
@@ -170,8 +165,18 @@ func (r *reader) tellCarriers() {
 			r.addConstruction(rp)
 		}
 	}
+	for rec := range r.f.Of("PROPERTY_DEFINITION_REPRESENTATION", "SHAPE_DEFINITION_REPRESENTATION") {
+		p := leafOr(rec, "PROPERTY_DEFINITION_REPRESENTATION")
+		def, err := r.params(p.OptRef(0), "PROPERTY_DEFINITION")
+		if err != nil || !strings.EqualFold(strings.TrimSpace(def.String(0)), supplemental) {
+			continue
+		}
+		if rp := r.rep(p.OptRef(1)); rp != nil && rp.aside && !r.onlyPlaces(rp) {
+			r.addConstruction(rp)
+		}
+	}
 	for rec := range r.f.Of(looseEntities...) {
-		if c.seen[rec.ID()] {
+		if c.seen[rec.ID()] || r.reached[rec.ID()] {
 			continue
 		}
 		if home := r.homeOf(rec.ID()); home != nil && !home.aside { // else an operand, or what an annotation is drawn with
@@ -185,6 +190,14 @@ func (r *reader) tellCarriers() {
 			r.asm.Skips = append(r.asm.Skips, s)
 		}
 	}
+}
+
+// onlyPlaces reports a representation of coordinate systems.
+func (r *reader) onlyPlaces(rp *rep) bool {
+	return !slices.ContainsFunc(rp.items, func(id p21.ID) bool {
+		rec, err := r.open(id)
+		return err == nil && !bareItems[rec.Name()]
+	})
 }
 
 func (r *reader) addConstruction(rp *rep) {

@@ -2,10 +2,12 @@ package step
 
 import (
 	"fmt"
+	"math"
 	"path"
 	"strings"
 	"testing"
 
+	"github.com/go-gl/mathgl/mgl64"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -42,8 +44,16 @@ func TestCarriers(t *testing.T) {
 		{"wireframe", one("EDGE_BASED_WIREFRAME_MODEL('',())"), "#N wireframes or sets of curves (1)*"},
 		{"bare curve", one("POLYLINE('',())"), "#N wireframes or sets of curves (1)*"},
 		{"point set", one("POINT_SET('',())"), "#N points or sets of points (1)*"},
-		{"tessellated solid", one("TESSELLATED_SOLID('',(),$)"), "#N tessellated shapes (1)"},
-		{"tessellated faces", one("COMPLEX_TRIANGULATED_SURFACE_SET('',$,0,(),(),(),())"), "#N tessellated shapes (1)"},
+		{"tessellated solid", one("TESSELLATED_SOLID('',(),$)"), "#N tessellated copies of exact bodies (1)*"},
+		{"tessellated faces", one("COMPLEX_TRIANGULATED_SURFACE_SET('',$,0,(),(),(),())"), "#N tessellated copies of exact bodies (1)*"},
+		{"more tessellated than exact", func(m *maker) []string {
+			return []string{m.add("TESSELLATED_SOLID('',(),$)"), m.add("TESSELLATED_SHELL('',(),$)")}
+		}, "#N tessellated shapes (2)"},
+		{"curved tessellated face", one("CUBIC_BEZIER_TRIANGULATED_FACE('',$,0,(),$,())"), "#N tessellated shapes (1)"},
+		{"tessellated set of curves", func(m *maker) []string {
+			set := m.add("TESSELLATED_CURVE_SET('',$,())")
+			return []string{m.add("TESSELLATED_GEOMETRIC_SET('',(%s))", set)}
+		}, "#N wireframes or sets of curves (1)*"},
 		{"tessellated curves", one("TESSELLATED_CURVE_SET('',$,())"), "#N wireframes or sets of curves (1)*"},
 		{"tessellated copy", func(m *maker) []string { return []string{m.add("TESSELLATED_SOLID('',(),#%d)", m.n)} }, "#N tessellated copies of exact bodies (1)*"},
 		{"constructive solid", func(m *maker) []string {
@@ -79,11 +89,10 @@ func TestCarriersWithoutProduct(t *testing.T) {
 	ctx := m.context(unitMM)
 	a, b := m.add("BLOCK('',$,1.,1.,1.)"), m.add("SPHERE('',1.,$)")
 	csg := m.add("CSG_SOLID('',%s)", m.add("BOOLEAN_RESULT('',.UNION.,%s,%s)", a, b))
-	mesh, wire := m.add("TESSELLATED_SHELL('',(),$)"), m.add("GEOMETRIC_CURVE_SET('',())")
-	m.add("SHAPE_REPRESENTATION('',(%s,%s,%s),%s)", csg, mesh, wire, ctx)
+	wire := m.add("GEOMETRIC_CURVE_SET('',())")
+	m.add("SHAPE_REPRESENTATION('',(%s,%s),%s)", csg, wire, ctx)
 	want := []string{
 		csg + " constructive or swept solids (1)",
-		mesh + " tessellated shapes (1)",
 		wire + " wireframes or sets of curves (1)*",
 	}
 	if d := cmp.Diff(want, carried(m.read(t))); d != "" {
@@ -128,5 +137,59 @@ func TestRealCarriers(t *testing.T) {
 		if d := cmp.Diff(want[path.Base(name)], carried(readReal(t, name))); d != "" {
 			t.Errorf("%s (-want +got)\n%s", name, d)
 		}
+	}
+}
+
+// Surface models of every kind become bodies; a shell that a representation
+// lists is one too, unless it bounds another body.
+func TestSurfaceCarriers(t *testing.T) {
+	shell := func(m *maker) string { return m.shell(mgl64.Vec3{}, mgl64.Vec3{1, 1, 1}, plain) }
+	cases := []struct {
+		name  string
+		items func(m *maker) []string
+		want  int // bodies, each closed and of 1 mm³
+		solid bool
+	}{
+		{"shell-based", func(m *maker) []string {
+			return []string{m.add("SHELL_BASED_SURFACE_MODEL('',(%s))", shell(m))}
+		}, 1, false},
+		{"face-based", func(m *maker) []string {
+			return []string{m.add("FACE_BASED_SURFACE_MODEL('',(%s))", shell(m))}
+		}, 1, false},
+		{"bare shell", func(m *maker) []string { return []string{shell(m)} }, 1, false},
+		{"bare shell turned round", func(m *maker) []string {
+			return []string{m.shell(mgl64.Vec3{}, mgl64.Vec3{1, 1, 1}, flags{never, never, never, true})}
+		}, 1, false},
+		{"shell beside its body", func(m *maker) []string {
+			s := shell(m)
+			return []string{s, m.add("MANIFOLD_SOLID_BREP('',%s)", s)}
+		}, 1, true},
+		{"two shells", func(m *maker) []string { return []string{shell(m), shell(m)} }, 2, false},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			for _, product := range []bool{true, false} {
+				var m maker
+				ctx := m.context(unitMM)
+				if items := c.items(&m); product {
+					m.shape(m.product("p"), ctx, items...)
+				} else {
+					m.add("MANIFOLD_SURFACE_SHAPE_REPRESENTATION('',(%s),%s)", strings.Join(items, ","), ctx)
+				}
+				a := m.read(t)
+				n := 0
+				for i := range a.Parts {
+					for _, b := range a.Parts[i].Bodies {
+						n++
+						if ms := meshed(t, b); !ms.IsClosed() || math.Abs(ms.Volume()-1) > 1e-12 || b.Solid != c.solid {
+							t.Errorf("product %v: closed %v, volume %g mm³, solid %v", product, ms.IsClosed(), ms.Volume(), b.Solid)
+						}
+					}
+				}
+				if err := a.RequireBodies(); n != c.want || err != nil || product && len(a.Skips) > 0 {
+					t.Errorf("product %v: %d bodies, want %d; %v, left out %+v", product, n, c.want, err, a.Skips)
+				}
+			}
+		})
 	}
 }

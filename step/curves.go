@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/go-gl/mathgl/mgl64"
+
 	"stepscan/geom/curve"
 	"stepscan/step/p21"
 )
@@ -43,8 +45,12 @@ func (g *geometry) curve(id p21.ID, depth int, ext extent) (c curve.Curve, turne
 		return g.trimmed(&p, depth, ext)
 	case name == "COMPOSITE_CURVE":
 		c, err = g.composite(&p, depth)
-	case rec.Is("SURFACE_CURVE", "SEAM_CURVE", "INTERSECTION_CURVE", "BOUNDED_SURFACE_CURVE"):
-		return g.curve(curve3D(rec), depth+1, ext)
+	case name == "OFFSET_CURVE_3D":
+		c, turned, err = g.offsetCurve(&p, depth, ext)
+	case name == "PCURVE":
+		c, turned, err = g.trace(&p, depth)
+	case rec.Is(surfaceCurves...):
+		return g.surfaceCurve(rec, depth, ext)
 	default:
 		err = &unsupportedError{id, name}
 	}
@@ -54,17 +60,7 @@ func (g *geometry) curve(id p21.ID, depth int, ext extent) (c curve.Curve, turne
 	if err != nil {
 		return nil, false, fmt.Errorf("%v %s: %w", id, rec.Name(), err)
 	}
-	return c, false, nil
-}
-
-// curve3D is the curve in space of SURFACE_CURVE(name, curve_3d, ...).
-func curve3D(rec p21.Record) p21.ID {
-	if rec.IsComplex() {
-		p, _ := rec.Leaf("SURFACE_CURVE")
-		return p.OptRef(0)
-	}
-	p := rec.Params()
-	return p.OptRef(1)
+	return c, turned, nil
 }
 
 // line reads LINE(name, point, vector).
@@ -126,12 +122,11 @@ func (g *geometry) trimmed(p *p21.Params, depth int, ext extent) (curve.Curve, b
 	if err != nil || ext == wholeCurve {
 		return c, turned == sense, err
 	}
-	if turned { // cannot be: only whole curves come turned
-		return nil, false, errDeep
-	}
-	scale := g.paramScale(basis)
-	t0, ok0 := g.trim(p.Value(2), c, scale)
-	t1, ok1 := g.trim(p.Value(3), c, scale)
+	sense = sense != turned // of a basis whose own trims could not be read
+	scale := g.paramScale(basis, depth)
+	byParam := p.Enum(5) == "PARAMETER"
+	t0, ok0 := g.trim(p.Value(2), c, scale, byParam)
+	t1, ok1 := g.trim(p.Value(3), c, scale, byParam)
 	if !ok0 || !ok1 {
 		return c, !sense, nil // bounded by its face then
 	}
@@ -153,9 +148,9 @@ func (g *geometry) trimmed(p *p21.Params, depth int, ext extent) (curve.Curve, b
 
 // paramScale turns a parameter of the file's curve into one of ours: a line
 // counts lengths of its vector, a conic with a centre counts plane angles.
-func (g *geometry) paramScale(basis p21.ID) float64 {
+func (g *geometry) paramScale(basis p21.ID, depth int) float64 {
 	rec, err := g.r.open(basis)
-	if err != nil {
+	if err != nil || depth > maxChain {
 		return 1
 	}
 	p := rec.Params()
@@ -166,24 +161,29 @@ func (g *geometry) paramScale(basis p21.ID) float64 {
 		}
 	case "CIRCLE", "ELLIPSE":
 		return g.u.rad
+	case "TRIMMED_CURVE", "OFFSET_CURVE_3D":
+		return g.paramScale(p.OptRef(1), depth+1)
 	}
 	return 1
 }
 
-// trim reads one end: a set of a point, a parameter, or both. The point is
-// taken where there is one, since no unit can be wrong in it.
-func (g *geometry) trim(v p21.Value, c curve.Curve, scale float64) (float64, bool) {
+// trim reads one end: a set of a point, a parameter, or both. Where both are
+// there, the parameter stands only if it is the master and leads to the point:
+// no unit can be wrong in a point, but only a parameter tells the start of a
+// closed curve from its end.
+func (g *geometry) trim(v p21.Value, c curve.Curve, scale float64, byParam bool) (float64, bool) {
 	it, ok := v.Items()
 	if !ok {
 		return 0, false
 	}
 	t, found := 0.0, false
+	var at *mgl64.Vec3
 	for it.Next() {
 		switch v := it.Value(); v.Kind() {
 		case p21.Ref:
 			id, _ := v.Ref()
 			if pt, err := g.point(id); err == nil {
-				return c.Param(pt), true
+				at = &pt
 			}
 		case p21.Typed, p21.Number:
 			if x, ok := v.Real(); ok {
@@ -191,8 +191,19 @@ func (g *geometry) trim(v p21.Value, c curve.Curve, scale float64) (float64, boo
 			}
 		}
 	}
-	return t, found
+	if at == nil {
+		return t, found
+	}
+	foot := c.Param(*at)
+	if found && byParam && c.Point(t).Sub(*at).Len() <= c.Point(foot).Sub(*at).Len()+trimSlack {
+		return t, true
+	}
+	return foot, true
 }
+
+// trimSlack is how far, mm, the two ends that a trim gives may be apart and
+// still be the same.
+const trimSlack = 1e-3
 
 // composite reads COMPOSITE_CURVE(name, segments, self_intersect) with
 // COMPOSITE_CURVE_SEGMENT(transition, same_sense, curve).
@@ -284,8 +295,8 @@ func leafBehind(rec p21.Record, name string, inherited int) (p21.Params, int, bo
 	return p, inherited, true
 }
 
-// expandKnots repeats each knot by its multiplicity. Ends that are one short
-// on both sides, as some systems write them, are clamped.
+// expandKnots repeats each knot by its multiplicity, after mending what can be
+// meant in one way only.
 func expandKnots(mult []int, values []float64, poles, degree int) ([]float64, error) {
 	if len(mult) != len(values) || len(mult) < 2 {
 		return nil, fmt.Errorf("%d multiplicities for %d knots", len(mult), len(values))
@@ -297,15 +308,10 @@ func expandKnots(mult []int, values []float64, poles, degree int) ([]float64, er
 		}
 		sum += m
 	}
-	last := len(mult) - 1
-	if sum == want-2 && mult[0] == degree && mult[last] == degree {
-		mult[0]++
-		mult[last]++
-		sum = want
-	}
-	if sum != want {
+	if sum = mendEnds(mult, degree, sum, want); sum != want {
 		return nil, fmt.Errorf("%d knots for %d poles of degree %d: want %d", sum, poles, degree, want)
 	}
+	level(values)
 	out := make([]float64, 0, want)
 	for i, m := range mult {
 		for range m {
@@ -313,6 +319,35 @@ func expandKnots(mult []int, values []float64, poles, degree int) ([]float64, er
 		}
 	}
 	return out, nil
+}
+
+// mendEnds clamps ends that are one short on both sides, as some systems write
+// them, and ends that have more than degree+1 where that many are too many.
+func mendEnds(mult []int, degree, sum, want int) int {
+	last := len(mult) - 1
+	if sum == want-2 && mult[0] == degree && mult[last] == degree {
+		mult[0]++
+		mult[last]++
+		return want
+	}
+	for _, k := range [2]int{0, last} {
+		if over := min(mult[k]-degree-1, sum-want); over > 0 {
+			mult[k] -= over
+			sum -= over
+		}
+	}
+	return sum
+}
+
+// level raises knots that fall behind the one before by rounding only.
+func level(values []float64) {
+	const rounding = 1e-9 // of the whole range
+	slack := rounding * math.Abs(values[len(values)-1]-values[0])
+	for i := 1; i < len(values); i++ {
+		if d := values[i-1] - values[i]; d > 0 && d <= slack {
+			values[i] = values[i-1]
+		}
+	}
 }
 
 // ruleKnots makes the knots of forms that leave them to a rule: kind is CURVE

@@ -1,6 +1,7 @@
 package step
 
 import (
+	"fmt"
 	"sync"
 	"sync/atomic"
 
@@ -31,7 +32,7 @@ func (r *reader) decodeBodies(jobs []bodyJob) error {
 	for _, d := range out {
 		r.budget.join(d.used)
 		for _, f := range d.faults {
-			r.note(f.id, f.entity, f.why)
+			r.list(f)
 		}
 	}
 	if err := r.spent(); err != nil {
@@ -41,6 +42,11 @@ func (r *reader) decodeBodies(jobs []bodyJob) error {
 		if b := out[slot[j.shape.key()]].body; b != nil {
 			p := &r.asm.Parts[j.part]
 			p.Bodies = append(p.Bodies, b)
+		}
+	}
+	for i := range r.asm.Parts {
+		if p := &r.asm.Parts[i]; !r.opt.Structure {
+			p.Lines = r.linesOf(p.Bodies)
 		}
 	}
 	return nil
@@ -67,9 +73,8 @@ func (r *reader) decodeShapes(shapes []shape) ([]decoded, error) {
 				}
 				own := *r // one reader a body: nothing of it is written to but the budget
 				own.budget = r.budget.share()
-				b := newBodyReader(&own, shapes[i])
-				body := b.read()
-				out[i] = decoded{body, b.faults, own.budget.used}
+				body, faults := own.readBody(shapes[i])
+				out[i] = decoded{body, faults, own.budget.used}
 			}
 		})
 	}
@@ -78,6 +83,21 @@ func (r *reader) decodeShapes(shapes []shape) ([]decoded, error) {
 		panic(p.value)
 	}
 	return out, r.spent()
+}
+
+// readBody decodes a body, or its tessellated copy where the body itself cannot
+// be used.
+func (r *reader) readBody(s shape) (*brep.Body, []fault) {
+	b := newBodyReader(r, s)
+	body := b.read()
+	if body != nil || s.copy == nil {
+		return body, b.faults
+	}
+	c := newBodyReader(r, *s.copy)
+	if body = c.read(); body != nil {
+		b.fault(s.copy.id, "", fmt.Sprintf("exact body %v cannot be used: its tessellated copy stands in", s.id))
+	}
+	return body, append(b.faults, c.faults...)
 }
 
 type panicked struct{ value any }

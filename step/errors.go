@@ -12,36 +12,36 @@ var (
 	errIsDevice = errors.New("is a device, not a file")
 )
 
-// NoSolidsError says that a file was read and holds no solid. Readers return
-// the assembly all the same; whoever needs solids makes this error.
-type NoSolidsError struct {
+// NoBodiesError says that a file was read and holds no body: no solid, no
+// surface, no facets. Readers return the assembly all the same; whoever needs
+// bodies makes this error.
+type NoBodiesError struct {
 	File string
-	// Surfaces is the number of surface models, which have no volume.
-	Surfaces int
 	// Hidden is the number of bodies and occurrences left out because the file
 	// hides them.
 	Hidden int
+	// Empty says that there was no record at all.
+	Empty bool
 }
 
-func (e *NoSolidsError) Error() string {
+func (e *NoBodiesError) Error() string {
+	if e.Empty {
+		return e.File + ": no entities: its DATA section is empty"
+	}
 	if e.Hidden > 0 {
 		return fmt.Sprintf("%s: no solids but %d that the file hides", e.File, e.Hidden)
 	}
-	if e.Surfaces > 0 {
-		return fmt.Sprintf("%s: no solids, only %d surface models", e.File, e.Surfaces)
-	}
-	return e.File + ": no solids"
+	return e.File + ": no solids or surfaces"
 }
 
-// RequireSolids returns a *NoSolidsError where the assembly has no solid.
-func (a *Assembly) RequireSolids() error {
-	if a.SolidCount() > 0 {
-		return nil
-	}
-	e := &NoSolidsError{File: a.Source.File}
+// RequireBodies returns a *NoBodiesError where the assembly has no body.
+func (a *Assembly) RequireBodies() error {
 	for i := range a.Parts {
-		e.Surfaces += len(a.Parts[i].Bodies)
+		if len(a.Parts[i].Bodies) > 0 {
+			return nil
+		}
 	}
+	e := &NoBodiesError{File: a.Source.File, Empty: a.Source.Empty}
 	for _, h := range a.Hidden {
 		if h.Left {
 			e.Hidden++
@@ -72,7 +72,11 @@ func (a *Assembly) RequireWhole() error {
 }
 
 // LimitError says that a file multiplies into more than the limits allow.
-type LimitError struct{ What string }
+type LimitError struct {
+	What string
+	// Memory: a greater Options.MaxMemory would allow it.
+	Memory bool
+}
 
 func (e *LimitError) Error() string { return e.What }
 

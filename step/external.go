@@ -74,6 +74,8 @@ func link(ctx context.Context, a *Assembly, dir string, opt Options) (*Assembly,
 	if !a.linksOut() {
 		return a, nil
 	}
+	a.store()
+	opt.Walk = false // what is put together is a list
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, err
@@ -94,7 +96,7 @@ func (a *Assembly) linksOut() bool {
 
 // resolve returns a with the content of its external parts in place.
 func (l *linker) resolve(a *Assembly) (*Assembly, error) {
-	g := &graft{out: &Assembly{Source: a.Source, Hidden: a.Hidden, Skips: a.Skips}, parts: map[partKey]PartIndex{}, limit: l.opt.MaxOccurrences}
+	g := &graft{out: &Assembly{Source: a.Source, Hidden: a.Hidden, Skips: a.Skips}, parts: map[partKey]PartIndex{}, opt: l.opt}
 	subs := make([]*Assembly, len(a.Parts))
 	for i := range a.Parts {
 		file := a.Parts[i].External
@@ -106,7 +108,7 @@ func (l *linker) resolve(a *Assembly) (*Assembly, error) {
 			return nil, l.ctx.Err()
 		}
 		if err != nil {
-			g.out.Skips = append(g.out.Skips, Skip{Tag: a.Parts[i].Tag, Entity: "DOCUMENT_FILE", Why: fmt.Sprintf("shape of product %q: %v", a.Parts[i].Name, err)})
+			g.out.Skips = append(g.out.Skips, Skip{Tag: a.Parts[i].Tag, Entity: "DOCUMENT_FILE", Why: fmt.Sprintf("shape of product \"%s\": %v", a.Parts[i].Name, err)})
 			continue
 		}
 		subs[i] = sub
@@ -184,7 +186,7 @@ type graft struct {
 	out   *Assembly
 	parts map[partKey]PartIndex
 	told  map[*Assembly]bool
-	limit int
+	opt   Options
 }
 
 // copy writes a's occurrences, and under those of a part with a sub-assembly
@@ -198,8 +200,8 @@ func (g *graft) copy(a *Assembly, subs []*Assembly) error {
 		if sub != nil {
 			n = len(sub.Occurrences)
 		}
-		if len(g.out.Occurrences)+n > g.limit {
-			return &LimitError{What: fmt.Sprintf("the assembly multiplies into more than %d occurrences", g.limit)}
+		if len(g.out.Occurrences)+n > g.opt.MaxOccurrences {
+			return g.opt.tooMany()
 		}
 		if o.Parent >= 0 {
 			o.Parent = at[o.Parent]
@@ -223,12 +225,13 @@ func (g *graft) part(a *Assembly, i PartIndex, sub *Assembly) PartIndex {
 	part := a.Parts[i]
 	if sub != nil && len(sub.Occurrences) > 0 {
 		top := sub.Parts[sub.Occurrences[0].Part]
-		part.Bodies = top.Bodies
+		part.Bodies, part.Lines = top.Bodies, top.Lines
 		part.Hidden += top.Hidden
 		if part.Declared == (Declared{}) {
 			part.Declared = top.Declared
 		}
-		part.Color, part.Material = firstName(part.Color, top.Color), firstName(part.Material, top.Material)
+		part.Color = firstName(part.Color, top.Color)
+		part.Made.orElse(top.Made)
 	}
 	g.out.Parts = append(g.out.Parts, part)
 	p := PartIndex(len(g.out.Parts) - 1)
@@ -241,6 +244,7 @@ func (g *graft) under(top OccIndex, sub *Assembly) {
 	if !g.told[sub] {
 		g.told[sub] = true
 		g.out.Source.Linked = append(append(g.out.Source.Linked, sub.Source), sub.Source.Linked...)
+		g.out.Source.UnitAssumed = g.out.Source.UnitAssumed || sub.Source.UnitAssumed
 		g.out.Hidden = append(g.out.Hidden, sub.Hidden...)
 		for _, s := range sub.Skips {
 			s.Why = fmt.Sprintf("in %s: %s", sub.Source.File, s.Why)

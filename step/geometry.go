@@ -15,6 +15,35 @@ import (
 type geometry struct {
 	r *reader
 	u units
+	// flat: points, directions and placements have two coordinates, those of a
+	// surface's parameter plane.
+	flat bool
+	// warn tells of what was mended or left out; nil where nobody listens.
+	warn func(fault)
+	// twoWays: something was read that writers mean in two ways; other asks
+	// for the rarer one. See bodyReader.edgeCurve.
+	twoWays, other bool
+}
+
+func (g *geometry) tell(id p21.ID, why string) {
+	if g.warn != nil {
+		g.warn(fault{id: id, why: why})
+	}
+}
+
+// mended tells of what was odd and is read without a loss.
+func (g *geometry) mended(id p21.ID, why string) {
+	if g.warn != nil {
+		g.warn(fault{id: id, why: why, aside: true})
+	}
+}
+
+// dim is how many coordinates points and directions have.
+func (g *geometry) dim() int {
+	if g.flat {
+		return 2
+	}
+	return 3
 }
 
 // point reads CARTESIAN_POINT(name, coordinates), mm.
@@ -27,7 +56,7 @@ func (g *geometry) point(id p21.ID) (mgl64.Vec3, error) {
 	if p.Err() != nil {
 		return mgl64.Vec3{}, p.Err()
 	}
-	if n != 3 {
+	if n != g.dim() {
 		return mgl64.Vec3{}, fmt.Errorf("%v: point of %d coordinates", id, n)
 	}
 	k := g.u.mm
@@ -75,7 +104,7 @@ func (g *geometry) direction(id p21.ID) (mgl64.Vec3, error) {
 	if p.Err() != nil {
 		return mgl64.Vec3{}, p.Err()
 	}
-	if n != 3 {
+	if n != g.dim() {
 		return mgl64.Vec3{}, fmt.Errorf("%v: direction of %d ratios", id, n)
 	}
 	return mgl64.Vec3(x), nil
@@ -89,6 +118,7 @@ func (g *geometry) optDirection(id p21.ID) mgl64.Vec3 {
 	}
 	d, err := g.direction(id)
 	if err != nil {
+		g.tell(id, "direction left out, the default stands in: "+err.Error())
 		return mgl64.Vec3{}
 	}
 	return d
@@ -98,6 +128,9 @@ func (g *geometry) optDirection(id p21.ID) mgl64.Vec3 {
 // and reference may be unset (z and x then), of any length, and not square to
 // each other (ISO 10303-42, build_axes).
 func (g *geometry) axis2(id p21.ID) (geom.Frame, error) {
+	if g.flat {
+		return g.flatAxis2(id)
+	}
 	p, err := g.r.params(id, "AXIS2_PLACEMENT_3D")
 	if err != nil {
 		return geom.World(), err
@@ -117,6 +150,26 @@ func (g *geometry) axis2(id p21.ID) (geom.Frame, error) {
 		x = mgl64.Vec3{1, 0, 0}
 	}
 	return geom.NewFrame(o, z, x)
+}
+
+// flatAxis2 reads AXIS2_PLACEMENT_2D(name, location, ref_direction).
+func (g *geometry) flatAxis2(id p21.ID) (geom.Frame, error) {
+	p, err := g.r.params(id, "AXIS2_PLACEMENT_2D")
+	if err != nil {
+		return geom.World(), err
+	}
+	o, err := g.point(p.Ref(1))
+	if p.Err() != nil {
+		return geom.World(), p.Err()
+	}
+	if err != nil {
+		return geom.World(), err
+	}
+	x := g.optDirection(p.OptRef(2))
+	if x == (mgl64.Vec3{}) {
+		x = mgl64.Vec3{1, 0, 0}
+	}
+	return geom.NewFrame(o, mgl64.Vec3{0, 0, 1}, x)
 }
 
 // axis1 reads AXIS1_PLACEMENT(name, location, axis).

@@ -19,8 +19,10 @@ type Hidden struct {
 
 // veil is what the file hides.
 type veil struct {
-	items map[p21.ID]bool // bodies, mapped items, representations, occurrences
-	told  map[p21.ID]bool // listed in the assembly
+	items map[p21.ID]bool         // bodies, mapped items, representations, occurrences
+	told  map[p21.ID]bool         // listed in the assembly
+	ways  []deepHidden            // single deep occurrences
+	deep  map[p21.ID][]deepHidden // those that are left out, by each usage on the way
 }
 
 // readHidden reads INVISIBILITY(items): styled items, which stand for what they
@@ -36,6 +38,7 @@ func (r *reader) readHidden() {
 		for _, id := range p.Refs(0, nil) {
 			layer, err := r.params(id, "PRESENTATION_LAYER_ASSIGNMENT")
 			if err != nil {
+				r.hideDeep(id)
 				r.veil.items[r.styled(id)] = true
 				continue
 			}
@@ -68,18 +71,21 @@ func (r *reader) veiled(id p21.ID, name string) bool {
 func (r *reader) tellHidden() {
 	for _, pr := range r.prods {
 		for _, u := range pr.uses {
-			if u.hidden && r.veiled(u.nauo, firstName(u.name, r.prods[u.child].name)) {
+			if u.hidden && r.veiled(u.nauo, firstName(u.name, r.prods[u.child].name, clean(u.raw))) {
 				pr.hidden++
 			}
 		}
 	}
+	r.tellDeepHidden()
 	if h := r.asm.Hidden; len(h) > 0 && h[0].Left {
 		r.note(p21.ID(h[0].Tag), "", fmt.Sprintf("bodies or occurrences that the file hides (%d): left out", len(h)))
 	}
 }
 
-// placedAlike reports placements that differ by less than a micrometre.
+// alikeMM is how far apart two origins may be that are one: a micrometre.
+const alikeMM = 1e-3
+
+// placedAlike reports placements that differ by no more than a micrometre.
 func placedAlike(a, b geom.Transform) bool {
-	const eps = 1e-3 // mm
-	return a.T.Sub(b.T).Len() <= eps && a.M.ApproxEqualThreshold(b.M, 1e-6)
+	return a.T.Sub(b.T).Len() <= alikeMM && a.M.ApproxEqualThreshold(b.M, 1e-6)
 }

@@ -56,12 +56,49 @@ func (r *reader) styled(id p21.ID) p21.ID {
 // styledUse is the occurrence whose look a style changes, 0 where its context
 // names several steps or none.
 func (r *reader) styledUse(rec p21.Record) p21.ID {
-	p := rec.Params()
-	contexts := p.Refs(4, nil)
-	if len(contexts) != 1 {
-		return 0
+	if steps := r.styledSteps(rec); len(steps) == 1 {
+		return steps[0]
 	}
-	return r.tied[contexts[0]]
+	return 0
+}
+
+// styledSteps are the usages that the context of a style names, from the
+// assembly down: one for every use of an assembly, several for one deep
+// occurrence (CONTEXT_DEPENDENT_OVER_RIDING_STYLED_ITEM(..., style_context)).
+func (r *reader) styledSteps(rec p21.Record) []p21.ID {
+	p, ok := rec.Leaf("CONTEXT_DEPENDENT_OVER_RIDING_STYLED_ITEM")
+	if !ok {
+		return nil
+	}
+	k := 4
+	if rec.IsComplex() {
+		k = 0
+	}
+	return r.usageSteps(p.Refs(k, nil))
+}
+
+// usageSteps are the usages that a style's contexts lead to: by what places an
+// occurrence, or by SPECIFIED_HIGHER_USAGE_OCCURRENCE(..., upper_usage,
+// next_usage), which names a way through the assembly.
+func (r *reader) usageSteps(contexts []p21.ID) []p21.ID {
+	var out []p21.ID
+	for k := 0; k < len(contexts) && k < maxDepth; k++ {
+		id := contexts[k]
+		if u := r.tied[id]; u != 0 {
+			id = u
+		}
+		rec, err := r.open(id)
+		switch {
+		case err != nil:
+		case rec.Is("SPECIFIED_HIGHER_USAGE_OCCURRENCE"):
+			p, _ := rec.Leaf("SPECIFIED_HIGHER_USAGE_OCCURRENCE")
+			n := p.Len() - 2
+			contexts = append(contexts[:len(contexts):len(contexts)], p.OptRef(n), p.OptRef(n+1))
+		case rec.Is(usageEntities...) && !slices.Contains(out, id):
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // layersOf are the layers that any of the items lies on, sorted, each once; nil

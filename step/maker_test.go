@@ -50,8 +50,10 @@ func (m *maker) dir(x, y, z float64) string {
 // num writes a real with its point, as the standard wants.
 func num(x float64) string {
 	s := fmt.Sprintf("%.17g", x)
-	if !strings.ContainsAny(s, ".e") {
-		s += "."
+	if digits, exp, _ := strings.Cut(s, "e"); !strings.Contains(digits, ".") {
+		if s = digits + "."; exp != "" {
+			s += "E" + exp
+		}
 	}
 	return strings.ToUpper(s)
 }

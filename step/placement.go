@@ -14,11 +14,13 @@ import (
 // readPlacements finds the relation that places each occurrence:
 // CONTEXT_DEPENDENT_SHAPE_REPRESENTATION(relation, shape of the occurrence).
 func (r *reader) readPlacements() map[p21.ID]relation {
-	out := map[p21.ID]relation{}
+	n := r.f.Count("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION")
+	out := make(map[p21.ID]relation, n)
+	r.tied = make(map[p21.ID]p21.ID, 2*n)
 	for rec := range r.f.Of("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION") {
 		p := rec.Params()
 		relID, pdsID := p.OptRef(0), p.OptRef(1)
-		rel, err1 := r.open(relID, "REPRESENTATION_RELATIONSHIP", "SHAPE_REPRESENTATION_RELATIONSHIP")
+		rel, err1 := r.open(relID, relationEntities...)
 		pds, err2 := r.open(pdsID, "PRODUCT_DEFINITION_SHAPE")
 		if err1 != nil || err2 != nil {
 			r.note(rec.ID(), "", "placement without a relation or an occurrence: left out")
@@ -26,6 +28,13 @@ func (r *reader) readPlacements() map[p21.ID]relation {
 		}
 		d := leafOr(pds, "PROPERTY_DEFINITION")
 		nauo := d.OptRef(2)
+		if _, err := r.open(nauo, "SPECIFIED_HIGHER_USAGE_OCCURRENCE"); err == nil {
+			r.tied[rec.ID()], r.tied[relID] = nauo, nauo
+			if r.readRelation(rel).operator != 0 {
+				r.note(nauo, "", "placement of one deep occurrence: not used, it stands where its assembly puts it")
+			}
+			continue
+		}
 		if _, twice := out[nauo]; twice {
 			r.note(rec.ID(), "", fmt.Sprintf("second placement of occurrence %v: the first is kept", nauo))
 			continue
@@ -36,12 +45,22 @@ func (r *reader) readPlacements() map[p21.ID]relation {
 	return out
 }
 
+// maxShared is among how many representations of a product the one is looked for
+// that places it: those it was given, which stand first, are one or two.
+const maxShared = 64
+
 // relationPlace is where a relation puts the product below in the one above.
 // Usually rep_1 is the part's and rep_2 the assembly's; whose they are decides.
 func (r *reader) relationPlace(rel relation, below, above int) geom.Transform {
 	child, parent := rel.rep1, rel.rep2
-	c, p := r.rep(child), r.rep(parent)
-	if c != nil && p != nil && c.owner == above && p.owner == below && above != below {
+	own := func(i int, rep p21.ID) int {
+		if reps := r.prods[i].reps; slices.Contains(reps[:min(len(reps), maxShared)], rep) {
+			return 1
+		}
+		return 0
+	}
+	// Two products may share a representation: both answers can hold.
+	if own(above, child)+own(below, parent) > own(below, child)+own(above, parent) {
 		child, parent = parent, child
 	}
 	return r.relationBetween(rel, child, parent)
@@ -49,15 +68,15 @@ func (r *reader) relationPlace(rel relation, below, above int) geom.Transform {
 
 // looseRelation finds a placed relation between two products' representations
 // that no occurrence is tied to, for an occurrence without any. Each serves once.
-func (r *reader) looseRelation(below, above int, taken map[p21.ID]bool) (relation, bool) {
+func (r *reader) looseRelation(below, above int) (relation, bool) {
 	for _, id := range r.prods[below].reps {
 		for _, rel := range r.reps[id].placed {
 			other := rel.rep1
 			if other == id {
 				other = rel.rep2
 			}
-			if o := r.rep(other); o != nil && o.owner == above && !taken[rel.id] {
-				taken[rel.id] = true
+			if o := r.rep(other); o != nil && o.owner == above && !r.placing[rel.id] {
+				r.placing[rel.id] = true
 				return rel, true
 			}
 		}
@@ -111,7 +130,7 @@ func (r *reader) itemDefined(op p21.Record, rel relation, c, p *rep) geom.Transf
 	}
 	if !slices.Contains(c.items, own) && !slices.Contains(p.items, base) &&
 		slices.Contains(c.items, base) && slices.Contains(p.items, own) {
-		r.note(op.ID(), "", "the placement's items are swapped: taken from the representations that list them")
+		r.aside(op.ID(), "the placement's items are swapped: taken from the representations that list them")
 		own, base = base, own
 	}
 	return r.between(own, c.u, base, p.u)
@@ -153,7 +172,43 @@ func (r *reader) itemTransform(id p21.ID, u units) (geom.Transform, error) {
 	if err != nil {
 		return geom.Identity(), err
 	}
+	r.tellAxes(rec)
 	return f.Transform(), nil
+}
+
+// tellAxes says where the axes of a placement do not make a frame, so that the
+// standard's default or a direction of our choice stands in.
+func (r *reader) tellAxes(rec p21.Record) {
+	g := &geometry{r: r}
+	p := rec.Params()
+	given := [2]mgl64.Vec3{{0, 0, 1}, {1, 0, 0}}
+	for i := range given {
+		id := p.OptRef(2 + i)
+		if id == 0 {
+			continue
+		}
+		d, ok := geom.Unit(g.optDirection(id))
+		if !ok {
+			r.note(rec.ID(), "", "placement with an axis without direction: the default stands in")
+			return
+		}
+		given[i] = d
+	}
+	if p.OptRef(3) != 0 && given[0].Cross(given[1]).Len() < 1e-9 {
+		r.note(rec.ID(), "", "placement with parallel axes: its turn about them is not known")
+	}
+}
+
+// tellOuter says that a root's representation is placed in another one, which is
+// nobody's. Nothing is lost by leaving that out: the root's frame is as good.
+func (r *reader) tellOuter(pr *product) {
+	for _, id := range pr.reps {
+		for _, rel := range r.reps[id].placed {
+			if o := r.rep(rel.rep2); rel.rep1 == id && o != nil && o.owner < 0 {
+				r.aside(rel.id, "placement of the root as a whole: left out, places are in the root's own frame")
+			}
+		}
+	}
 }
 
 // operator reads CARTESIAN_TRANSFORMATION_OPERATOR_3D(name, description,
@@ -190,7 +245,7 @@ func (r *reader) operator(rec p21.Record, u units) (geom.Transform, error) {
 	m := operatorAxes(g.optDirection(p.OptRef(first)), g.optDirection(p.OptRef(first+1)), g.optDirection(third))
 	t := geom.Transform{M: m.Mul(scale), T: o}
 	if !t.IsRigid() {
-		r.note(rec.ID(), "", "placement that mirrors or scales: kept as the file has it")
+		r.aside(rec.ID(), "placement that mirrors or scales: kept as the file has it")
 	}
 	return t, nil
 }
@@ -217,32 +272,4 @@ func operatorAxes(a1, a2, a3 mgl64.Vec3) mgl64.Mat3 {
 		y = y.Mul(-1)
 	}
 	return mgl64.Mat3FromCols(f.X, y, f.Z)
-}
-
-// placeByMapping gives mapped items of other products' shapes to the uses that
-// have no placement yet. Where all uses of that product have one the item says
-// the same again; without any use it is one of its own.
-func (r *reader) placeByMapping(pr *product, mapped []mapping) {
-	for _, m := range mapped {
-		known := false
-		for i := range pr.uses {
-			u := &pr.uses[i]
-			if u.child != m.child || u.mapped {
-				continue
-			}
-			known = true
-			if !u.placed {
-				u.place, u.placed, u.hidden, u.item = m.place, true, u.hidden || m.hidden, m.item
-				break
-			}
-			if u.item == 0 && placedAlike(u.place, m.place) {
-				u.hidden, u.item = u.hidden || m.hidden, m.item
-			}
-		}
-		if !known {
-			child := r.prods[m.child]
-			child.used = true
-			pr.uses = append(pr.uses, use{nauo: m.item, child: m.child, name: child.name, place: m.place, placed: true, mapped: true, hidden: m.hidden, item: m.item})
-		}
-	}
 }

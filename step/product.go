@@ -10,30 +10,36 @@ import (
 // product is one product definition with what its shape is made of.
 type product struct {
 	pd       p21.ID
+	of       p21.ID // PRODUCT, 0 where there is none
+	stage    string // of its life: "design", "analysis"
 	name     string // clean; "" where the file gives none
+	rawName  string
 	rawID    string
-	material string
+	made     Made
 	declared Declared
-	external string   // file that holds the shape
-	reps     []p21.ID // of its shape, the one it was given first
-	uses     []use    // parts below it
-	shapes   []shape  // solids and surface models of its own
-	used     bool     // by another product
-	raw      bool     // only a material that parts are made from
-	hidden   int      // bodies and uses left out since the file hides them
+	external string           // file that holds the shape
+	reps     []p21.ID         // of its shape, the one it was given first
+	uses     []use            // parts below it
+	shapes   []shape          // solids and surface models of its own
+	used     bool             // by another product
+	raw      bool             // only a material or a blank that parts are made from
+	lost     bool             // stands for what a use names and the file does not have
+	spots    []geom.Transform // where a body of no product stands; nil for the origin
+	hidden   int              // bodies and uses left out since the file hides them
 }
 
 // use is one NEXT_ASSEMBLY_USAGE_OCCURRENCE.
 type use struct {
 	nauo   p21.ID
-	child  int // into reader.prods
-	name   string
+	child  int    // into reader.prods
+	name   string // clean; "" where neither the file nor the product gives one
+	raw    string // as decoded
 	refDes string
 	place  geom.Transform
 	placed bool
-	mapped bool // there is only a mapped item
 	hidden bool
 	item   p21.ID // the mapped item that places it, 0 for none
+	times  int    // instances of a quantity; 0 is one
 }
 
 // shape is a solid or surface model as an item of a representation.
@@ -43,16 +49,18 @@ type shape struct {
 	u     units
 	place geom.Transform // in the product
 	color string         // of its mapped item
+	// bare: a shell that stands for itself
+	bare bool
+	// facets are the tessellated items that it is made of; none for an exact one
+	facets []p21.ID
+	link   p21.ID // the exact body that a tessellated one is a copy of, 0 for none
+	copy   *shape // tessellated, for where the body cannot be used
 }
 
 // readProducts lists the product definitions, in the order of the file.
 func (r *reader) readProducts() {
 	for rec := range r.f.Of("PRODUCT_DEFINITION", "PRODUCT_DEFINITION_WITH_ASSOCIATED_DOCUMENTS") {
-		p := leafOr(rec, "PRODUCT_DEFINITION")
-		pr := &product{pd: rec.ID()}
-		pr.name, pr.rawID = r.productName(p.OptRef(2))
-		r.byPD[pr.pd] = len(r.prods)
-		r.prods = append(r.prods, pr)
+		r.addProduct(rec)
 	}
 }
 
@@ -65,26 +73,28 @@ func leafOr(rec p21.Record, leaf string) p21.Params {
 	return p
 }
 
-// productName follows a definition's formation to its PRODUCT(id, name, ...).
-func (r *reader) productName(formation p21.ID) (name, rawID string) {
+// productName follows a definition's formation to its PRODUCT(id, name, ...),
+// both as decoded.
+func (r *reader) productName(formation p21.ID) (of p21.ID, name, id string) {
 	rec, err := r.open(formation)
 	if err != nil {
-		return "", ""
+		return 0, "", ""
 	}
 	p := leafOr(rec, "PRODUCT_DEFINITION_FORMATION")
-	prod, err := r.params(p.OptRef(2), "PRODUCT")
+	prod, err := r.open(p.OptRef(2), "PRODUCT")
 	if err != nil {
-		return "", ""
+		return 0, "", ""
 	}
-	rawID = prod.String(0)
-	return firstName(clean(prod.String(1)), clean(rawID)), rawID
+	words := leafOr(prod, "PRODUCT")
+	return prod.ID(), words.String(1), words.String(0)
 }
 
 // readUses reads the product structure: who is used in whom, and where.
 func (r *reader) readUses() {
 	places := r.readPlacements()
-	taken := map[p21.ID]bool{}
-	for rec := range r.f.Of("NEXT_ASSEMBLY_USAGE_OCCURRENCE") {
+	usages := r.usages()
+	r.makeRoom(usages)
+	for _, rec := range usages {
 		p, des := rec.Params(), ""
 		if rec.IsComplex() {
 			p, _ = rec.Leaf("PRODUCT_DEFINITION_RELATIONSHIP")
@@ -93,38 +103,44 @@ func (r *reader) readUses() {
 		} else {
 			des = p.String(5)
 		}
-		id, name, refDes := clean(p.String(0)), clean(p.String(1)), clean(des)
-		above, okA := r.byPD[p.OptRef(3)]
-		below, okB := r.byPD[p.OptRef(4)]
-		if !okA || !okB || above == below {
-			r.note(rec.ID(), "", "occurrence without two products: left out")
+		text := useText{id: p.String(0), name: p.String(1), description: p.String(2), refDes: des}
+		above, ok := r.definition(p.OptRef(3))
+		if !ok {
+			r.note(rec.ID(), "", "occurrence in what is no product: left out")
 			continue
 		}
-		u := use{nauo: rec.ID(), child: below, refDes: firstName(refDes), place: geom.Identity()}
-		u.name = r.useName(name, u.refDes, id, r.prods[below].name)
+		below, ok := r.definition(p.OptRef(4))
+		if !ok {
+			below = r.nowhere(rec.ID(), p.OptRef(4))
+		}
+		if above == below {
+			r.note(rec.ID(), "", fmt.Sprintf("product \"%s\" would contain itself: this use is left out", r.prods[below].name))
+			continue
+		}
+		u := use{nauo: rec.ID(), child: below, raw: text.raw(), refDes: firstName(clean(des)), place: geom.Identity()}
+		u.name = text.pick(r.prods[below].name)
 		if rel, ok := places[rec.ID()]; ok {
 			u.place, u.placed = r.relationPlace(rel, below, above), true
-		} else if rel, ok := r.looseRelation(below, above, taken); ok {
+		} else if rel, ok := r.looseRelation(below, above); ok {
 			u.place, u.placed = r.relationPlace(rel, below, above), true
 		}
-		r.prods[above].uses = append(r.prods[above].uses, u)
-		r.prods[below].used = true
+		r.addUses(above, u, r.quantity(rec))
 	}
 }
 
-// useName picks the name of an occurrence: the file's where it says something,
-// else the product's. Many writers only count their occurrences.
-func (r *reader) useName(name, refDes, id, product string) string {
-	if !nameless(name) && !counter(name) {
-		return name
+// makeRoom gives each product room for its uses: lists that grow would take twice
+// as much, and a large assembly is hardly anything else.
+func (r *reader) makeRoom(usages []p21.Record) {
+	uses := make([]int, len(r.prods))
+	for _, rec := range usages {
+		p := leafOr(rec, "PRODUCT_DEFINITION_RELATIONSHIP")
+		if i, ok := r.byPD[p.OptRef(3)]; ok {
+			uses[i]++
+		}
 	}
-	if refDes != "" && !counter(refDes) {
-		return refDes
+	for i, n := range uses {
+		r.prods[i].uses = make([]use, 0, n)
 	}
-	if product != "" {
-		return product
-	}
-	return firstName(name, refDes, id)
 }
 
 // bodyEntities are the items that become bodies.
@@ -142,9 +158,9 @@ var bareItems = map[string]bool{
 // collectShapes gives every product the bodies of its representations, then
 // looks for bodies that no product has.
 func (r *reader) collectShapes() {
-	reached := map[p21.ID]bool{}
+	r.reached = map[p21.ID]bool{}
 	for i, pr := range r.prods {
-		c := &shapeCollector{r: r, owner: i, seen: map[p21.ID]bool{}, reached: reached}
+		c := &shapeCollector{r: r, owner: i, seen: map[p21.ID]bool{}, reached: r.reached, loose: -1}
 		if len(pr.reps) > 0 && r.veil.items[pr.reps[0]] {
 			c.veils++ // the others say the same shape in other words
 		}
@@ -157,20 +173,25 @@ func (r *reader) collectShapes() {
 	for _, pr := range r.prods {
 		for _, u := range pr.uses {
 			if !u.placed {
-				r.note(u.nauo, "", fmt.Sprintf("occurrence %q without a placement: put at its assembly's origin", u.name))
+				r.note(u.nauo, "", fmt.Sprintf("occurrence \"%s\" without a placement: put at its assembly's origin", u.name))
 			}
 		}
 	}
-	r.adoptOrphans(reached)
+	for _, pr := range r.prods { // once it is known what other products have
+		pr.shapes = r.preferExact(r.bareShells(pr.shapes))
+	}
+	r.adoptOrphans()
 }
 
 // adoptOrphans makes a product of its own for the bodies that hang under none.
-func (r *reader) adoptOrphans(reached map[p21.ID]bool) {
+func (r *reader) adoptOrphans() {
 	var pr product
+	alone := len(r.reached) == 0
 	for rec := range r.f.Of(bodyEntities...) {
-		if reached[rec.ID()] {
+		if r.reached[rec.ID()] {
 			continue
 		}
+		r.reached[rec.ID()] = true
 		home := r.homeOf(rec.ID())
 		if home == nil && rec.Is("SHELL_BASED_SURFACE_MODEL", "FACE_BASED_SURFACE_MODEL") || home != nil && home.aside {
 			continue // part of something else: a draughting model, an operand
@@ -186,28 +207,42 @@ func (r *reader) adoptOrphans(reached map[p21.ID]bool) {
 		} else {
 			r.note(rec.ID(), "", "body in no representation: lengths are taken for mm")
 		}
-		pr.shapes = append(pr.shapes, shape{id: rec.ID(), name: r.bodyName(rec), u: u, place: geom.Identity()})
+		pr.shapes = append(pr.shapes, r.newShape(rec, u, geom.Identity(), ""))
 	}
+	pr.shapes = append(pr.shapes, r.orphanShells(alone && len(pr.shapes) == 0)...)
+	pr.shapes = r.preferExact(append(pr.shapes, r.orphanFacets(alone && len(pr.shapes) == 0)...))
 	if len(pr.shapes) == 0 {
 		return
 	}
 	r.note(pr.shapes[0].id, "", fmt.Sprintf("%d bodies belong to no product: they are put under the root", len(pr.shapes)))
+	at := r.newSpots()
 	for _, s := range pr.shapes {
 		one := pr
 		one.shapes = []shape{s}
 		one.name, one.pd = s.name, s.id
+		one.spots = at.of(r.homeOf(s.id))
 		r.prods = append(r.prods, &one)
 	}
 }
 
+// newShape is a body as an item of a representation in units u.
+func (r *reader) newShape(rec p21.Record, u units, place geom.Transform, color string) shape {
+	return shape{id: rec.ID(), name: r.bodyName(rec), u: u, place: place, color: color}
+}
+
 // bodyName is the name of a solid, "" where it only says that it is one.
 func (r *reader) bodyName(rec p21.Record) string {
+	if n := clean(rawBodyName(rec)); !bodyless(n) {
+		return n
+	}
+	return ""
+}
+
+// rawBodyName is the name of a solid as decoded.
+func rawBodyName(rec p21.Record) string {
 	p := rec.Params()
 	if rec.IsComplex() {
 		p, _ = rec.Leaf("REPRESENTATION_ITEM")
 	}
-	if n := clean(p.String(0)); !bodyless(n) {
-		return n
-	}
-	return ""
+	return p.String(0)
 }

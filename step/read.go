@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"runtime"
 
+	"golang.org/x/text/encoding"
+
 	"stepscan/step/p21"
 )
 
@@ -21,16 +23,22 @@ type Options struct {
 	// not change the result.
 	Jobs int
 	// MaxOccurrences bounds the placed uses that a small file can multiply
-	// into; 0 means 200,000.
+	// into; 0 means 200,000, or what MaxMemory has room for where that is given.
 	MaxOccurrences int
 	// MaxBytes bounds the text that a compressed file unpacks to; 0 means 1 GiB.
 	MaxBytes int64
-	// MaxMemory bounds what the index of the records takes beside the text, in
-	// bytes; 0 stands for four times the text. See p21.Options.
+	// MaxMemory bounds what is made out of the text, in bytes; 0 stands for
+	// limits in proportion to the file. See Memory for what it covers.
 	MaxMemory int64
+	// Encoding is that of text that is not ASCII; nil for UTF-8, and a guess
+	// where that does not fit. See p21.EncodingNamed.
+	Encoding encoding.Encoding
 	// Structure leaves the bodies undecoded: the tree, names and placements
 	// are read, and each body has its name and number but no faces.
 	Structure bool
+	// Walk leaves the occurrences unlisted: Assembly.All makes each when its turn
+	// comes, so that they take no memory however often a part is placed.
+	Walk bool
 	// Hidden keeps what the file hides. It is listed in Assembly.Hidden either way.
 	Hidden bool
 }
@@ -40,7 +48,7 @@ func (o Options) withDefaults() Options {
 		o.Jobs = runtime.GOMAXPROCS(0)
 	}
 	if o.MaxOccurrences <= 0 {
-		o.MaxOccurrences = 200_000
+		o.MaxOccurrences = o.roomForOccurrences()
 	}
 	if o.MaxBytes <= 0 {
 		o.MaxBytes = 1 << 30
@@ -59,8 +67,8 @@ func (o Options) withDefaults() Options {
 // Shapes that the file leaves to other files are read from its folder, and from
 // nowhere else; one that is not there is a Skip.
 //
-// A sound file without any solid is no error here: ask SolidCount, and say
-// NoSolidsError where solids are needed.
+// A sound file without any body is no error here: ask RequireBodies where bodies
+// are needed.
 func ReadFile(ctx context.Context, path string, opt Options) (*Assembly, error) {
 	src, err := readAll(ctx, path)
 	if err != nil {
@@ -133,13 +141,15 @@ func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assem
 	hash := startHash(src, opt.Jobs)
 	defer hash.wait() // it looks at src, which is the caller's again after this call
 	size := int64(len(src))
-	text, packed, err := unpack(src, opt.MaxBytes)
+	text, in, err := unpack(src, opt.MaxBytes)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	f, err := p21.Scan(text, p21.Options{Jobs: opt.Jobs, MaxMemory: opt.MaxMemory})
+	f, err := p21.Scan(text, p21.Options{Jobs: opt.Jobs, MaxMemory: opt.MaxMemory, Encoding: opt.Encoding, Arity: arityOf})
 	if limit := (*p21.LimitError)(nil); errors.As(err, &limit) {
-		err = &LimitError{What: limit.What}
+		err = &LimitError{What: limit.What, Memory: true}
+	} else if err != nil && in.cut { // too little came out to read
+		err = damaged(in.kind, 0, io.ErrUnexpectedEOF)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -147,16 +157,20 @@ func Read(ctx context.Context, name string, src []byte, opt Options) (asm *Assem
 	r := newReader(ctx, f, opt)
 	r.asm.Source = Source{
 		File: name, Bytes: size,
-		Schemas: f.Header.Schemas, System: clean(f.Header.System),
-		Preprocessor: clean(f.Header.Preprocessor), Written: clean(f.Header.Written), Truncated: f.Truncated, CutOff: f.CutOff,
+		Schemas: cleanAll(f.Header.Schemas), System: clean(f.Header.System),
+		Preprocessor: clean(f.Header.Preprocessor), Written: clean(f.Header.Written), Truncated: f.Truncated, CutOff: f.CutOff, Empty: f.Len() == 0,
 	}
-	if packed != "" {
-		r.note(0, packed, "read out of the compressed file")
+	switch {
+	case in.cut:
+		r.note(0, in.kind, "read out of a compressed file that is cut off, as far as it goes")
+	case in.kind != "":
+		r.list(fault{entity: in.kind, why: "read out of the compressed file", aside: true})
 	}
 	if err := r.read(name); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	r.asm.Source.SHA256 = hash.wait()
+	r.f = nil // the text; a walk over the occurrences has no need of it
 	return r.asm, nil
 }
 

@@ -104,12 +104,12 @@ func packZip(t *testing.T, out *bytes.Buffer, files map[string][]byte) {
 	}
 }
 
-func TestNoSolids(t *testing.T) {
+func TestNoBodies(t *testing.T) {
 	var m maker
 	m.shape(m.product("p"), m.context(unitMM), m.at(0, 0, 0))
 	a := m.read(t)
-	var none *NoSolidsError
-	if err := a.RequireSolids(); !errors.As(err, &none) || err.Error() != "test.stp: no solids" {
+	var none *NoBodiesError
+	if err := a.RequireBodies(); !errors.As(err, &none) || err.Error() != "test.stp: no solids or surfaces" {
 		t.Errorf("error %v", err)
 	}
 	if len(a.Occurrences) != 1 || a.Occurrences[0].Name != "p" {

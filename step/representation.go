@@ -28,6 +28,13 @@ type relation struct {
 	operator   p21.ID // item-defined transformation, 0 for none
 }
 
+// relationEntities tie representations; with a transformation they are complex
+// instances in most files.
+var relationEntities = []string{
+	"SHAPE_REPRESENTATION_RELATIONSHIP", "REPRESENTATION_RELATIONSHIP",
+	"REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION", "SHAPE_REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION",
+}
+
 // readRepresentations finds the representations, whose shape each is, and how
 // they hang together.
 func (r *reader) readRepresentations() {
@@ -39,7 +46,7 @@ func (r *reader) readRepresentations() {
 		p := rec.Params()
 		tied[p.OptRef(0)] = true
 	}
-	for rec := range r.f.Of("SHAPE_REPRESENTATION_RELATIONSHIP", "REPRESENTATION_RELATIONSHIP") {
+	for rec := range r.f.Of(relationEntities...) {
 		if !tied[rec.ID()] {
 			r.link(rec)
 		}
@@ -59,7 +66,7 @@ func (r *reader) shapeOf(rec p21.Record) {
 		return
 	}
 	d := leafOr(def, "PROPERTY_DEFINITION")
-	i, ok := r.byPD[d.OptRef(2)]
+	i, ok := r.productAt(d.OptRef(2))
 	if !ok {
 		return
 	}
@@ -94,6 +101,10 @@ func (r *reader) rep(id p21.ID) *rep {
 	return rp
 }
 
+// supplemental is the name of representations that only hold construction
+// geometry (CAx-IF recommended practice for supplemental geometry).
+const supplemental = "supplemental geometry"
+
 // readRep reads REPRESENTATION(name, items, context) and its subtypes.
 func (r *reader) readRep(rec p21.Record) *rep {
 	p := leafOr(rec, "REPRESENTATION")
@@ -108,7 +119,8 @@ func (r *reader) readRep(rec p21.Record) *rep {
 	}
 	rp.u = r.contextUnits(ctx)
 	rp.shape = strings.Contains(rec.Name(), "SHAPE_REPRESENTATION")
-	rp.aside = rec.Is("CONSTRUCTIVE_GEOMETRY_REPRESENTATION", "DRAUGHTING_MODEL") || strings.HasPrefix(rec.Name(), "MECHANICAL_DESIGN")
+	rp.aside = rec.Is("CONSTRUCTIVE_GEOMETRY_REPRESENTATION", "DRAUGHTING_MODEL") || strings.HasPrefix(rec.Name(), "MECHANICAL_DESIGN") ||
+		strings.EqualFold(strings.TrimSpace(rp.name), supplemental)
 	return rp
 }
 
@@ -130,12 +142,10 @@ func (r *reader) link(rec p21.Record) {
 func (r *reader) readRelation(rec p21.Record) relation {
 	p := leafOr(rec, "REPRESENTATION_RELATIONSHIP")
 	rel := relation{id: rec.ID(), rep1: p.OptRef(2), rep2: p.OptRef(3)}
-	if t, ok := rec.Leaf("REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION"); ok {
-		k := 0
-		if !rec.IsComplex() {
-			k = 4
-		}
-		rel.operator = t.OptRef(k)
+	if !rec.IsComplex() {
+		rel.operator = p.OptRef(4) // behind the relation's own, in the simple form
+	} else if t, ok := rec.Leaf("REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION"); ok {
+		rel.operator = t.OptRef(0)
 	}
 	return rel
 }
@@ -189,18 +199,10 @@ type shapeCollector struct {
 	seen    map[p21.ID]bool // representations and items on the way
 	reached map[p21.ID]bool // bodies, of all products
 	shapes  []shape
+	loose   int // into shapes: tessellated faces without a body in the representation at hand; -1 for none yet
 	mapped  []mapping
 	veils   int // hidden things on the way
 	left    int // bodies left out since they are hidden
-}
-
-// mapping is a mapped item that stands for another product's use.
-type mapping struct {
-	item  p21.ID
-	child int
-	place geom.Transform
-	// hidden: the item, or something above it
-	hidden bool
 }
 
 // rep collects the items of a representation that stands at place.
@@ -218,17 +220,37 @@ func (c *shapeCollector) rep(id p21.ID, place geom.Transform, moved bool, color 
 		c.veils++
 		defer func() { c.veils-- }()
 	}
+	around := c.loose
+	c.loose = -1
 	for _, it := range rp.items {
 		c.item(rp, it, place, moved, color, depth)
 	}
+	c.loose = around
+	for _, other := range rp.plain { // a product's own hang under it already
+		if o := c.r.rep(other); o.owner < 0 && !c.seen[other] {
+			c.rep(other, place, moved, color, depth+1)
+		}
+	}
 	for _, rel := range rp.placed {
-		other := rel.rep1
-		if other == id {
-			other = rel.rep2
-		}
-		if o := c.r.rep(other); o != nil && o.owner < 0 && !c.seen[other] {
-			c.rep(other, place.Mul(c.r.relationBetween(rel, other, id)), true, color, depth+1)
-		}
+		c.related(rp, rel, place, moved, color, depth)
+	}
+}
+
+// related follows a relation with a transformation: to a piece of the same
+// product, or from an assembly to another product's shape, which is a use of it
+// like a mapped item.
+func (c *shapeCollector) related(rp *rep, rel relation, place geom.Transform, moved bool, color string, depth int) {
+	other := rel.rep1
+	if other == rp.id {
+		other = rel.rep2
+	}
+	switch o := c.r.rep(other); {
+	case o == nil:
+	case o.owner < 0 && o.shape && !c.seen[other]: // and no model of finite elements
+		c.rep(other, place.Mul(c.r.relationBetween(rel, other, rp.id)), true, color, depth+1)
+	case o.owner >= 0 && o.owner != c.owner && rel.rep2 == rp.id && !c.r.placing[rel.id]:
+		t := place.Mul(c.r.relationBetween(rel, other, rp.id))
+		c.mapped = append(c.mapped, mapping{item: rel.id, child: o.owner, place: t, hidden: c.veils > 0})
 	}
 }
 
@@ -239,7 +261,7 @@ func (c *shapeCollector) item(rp *rep, id p21.ID, place geom.Transform, moved bo
 		c.r.note(rp.id, "", "item left out: "+err.Error())
 	case rec.Is("MAPPED_ITEM"):
 		c.mappedItem(rp, rec, place, color, depth)
-	case rec.Is(bodyEntities...):
+	case rec.Is(bodyEntities...), rec.Is(shellEntities...):
 		c.reached[id] = true
 		if !moved && c.seen[id] {
 			return // the same body in two representations of one product
@@ -251,7 +273,10 @@ func (c *shapeCollector) item(rp *rep, id p21.ID, place geom.Transform, moved bo
 		if len(c.shapes) > c.r.opt.MaxOccurrences {
 			return // plan refuses the file
 		}
-		c.shapes = append(c.shapes, shape{id: id, name: c.r.bodyName(rec), u: rp.u, place: place, color: color})
+		s := c.r.newShape(rec, rp.u, place, color)
+		s.bare = !rec.Is(bodyEntities...)
+		c.shapes = append(c.shapes, s)
+	case c.facets(rp, rec, place, moved, color):
 	default:
 		c.r.cargo.add(carrierOf(rec), id)
 	}

@@ -53,7 +53,7 @@ func TestJobsChangeNothing(t *testing.T) {
 }
 
 // With the text itself that keeps reading the structure below twice the file's
-// size: 28 bytes a record for the index, and little else.
+// size: 16 bytes a record for the index, and little else.
 func TestStructureMemory(t *testing.T) {
 	src := longText(t)
 	var before, after runtime.MemStats

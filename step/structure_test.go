@@ -334,7 +334,7 @@ func TestStructure(t *testing.T) {
 			a := m.product("a")
 			m.shape(a, m.context(unitMM), m.box(1, 1, 1))
 			m.use("aa", a, a)
-		}, "a [0 0 0] [1 1 1]\n", "without two products"},
+		}, "a [0 0 0] [1 1 1]\n", "would contain itself"},
 		{"a mapped item of its own representation", func(m *maker) {
 			ctx := m.context(unitMM)
 			rm := m.add("REPRESENTATION_MAP(%s,#%d)", m.at(0, 0, 0), m.n+7+1)
@@ -346,7 +346,7 @@ func TestStructure(t *testing.T) {
 			a := m.product("a")
 			m.shape(a, m.context(unitMM), m.box(1, 1, 1))
 			m.use("x", a, "#9999")
-		}, "a [0 0 0] [1 1 1]\n", "without two products"},
+		}, "a\n a [0 0 0] [1 1 1]\n x of part-161\n", "occurrence of nothing where a product is wanted"},
 		{"a use without shape", func(m *maker) {
 			a, b := m.product("a"), m.product("b")
 			m.shape(a, m.context(unitMM), m.box(1, 1, 1))
@@ -354,7 +354,7 @@ func TestStructure(t *testing.T) {
 		}, "a\n a [0 0 0] [1 1 1]\n hidden of b\n", "has no geometry"},
 		{"tessellated only", func(m *maker) {
 			m.shape(m.product("p"), m.context(unitMM), m.add("TESSELLATED_SOLID('',(),$)"))
-		}, "p\n", "bodies of a kind that is not supported"},
+		}, "p\n", "tessellated shape without faces"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -459,36 +459,6 @@ func TestSharedShellIsBounded(t *testing.T) {
 	var limit *LimitError
 	if !errors.As(err, &limit) {
 		t.Errorf("error %v, want a LimitError", err)
-	}
-}
-
-func TestNames(t *testing.T) {
-	cases := []struct{ name, refDes, id, product, want string }{
-		{"bolt_1", "", "1", "bolt", "bolt_1"},
-		{"12", "", "12", "bolt", "bolt"},
-		{"NAUO7", "", "NAUO7", "bolt", "bolt"},
-		{"", "", "NAUO7", "bolt", "bolt"},
-		{" ", "R12", "4", "resistor", "R12"},
-		{"=>[0:1:1:2]", "", "4", "resistor", "resistor"},
-		{"Next assembly relationship", "", "R_7", "resistor", "resistor"},
-		{"NONE", "", "x", "", "x"},
-		{"7", "", "", "", "7"},
-	}
-	for _, c := range cases {
-		var r reader
-		if got := r.useName(clean(c.name), c.refDes, c.id, c.product); got != c.want {
-			t.Errorf("%+v: %q", c, got)
-		}
-	}
-	for in, want := range map[string]string{
-		"  a b ": "a b", "a\x00b\x1b[31m": "ab[31m", "tab\tnew\nline": "tab new line", "right\u202Eleft": "rightleft",
-	} {
-		if got := clean(in); got != want {
-			t.Errorf("%q is cleaned to %q, want %q", in, got, want)
-		}
-	}
-	if got := clean(strings.Repeat("é", 5000)); len(got) > maxName+4 {
-		t.Errorf("a long name stays %d bytes", len(got))
 	}
 }
 

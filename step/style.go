@@ -3,6 +3,7 @@ package step
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"stepscan/geom/brep"
 	"stepscan/step/p21"
@@ -10,14 +11,21 @@ import (
 
 // styles are the colours of the file as "#rrggbb".
 type styles struct {
-	colorOf    map[p21.ID]string // of solids, faces, representations, mapped items
-	strong     map[p21.ID]bool   // given by an overriding style
-	occurrence map[p21.ID]string // by NEXT_ASSEMBLY_USAGE_OCCURRENCE
+	colorOf    map[p21.ID]string      // of solids, faces, representations, mapped items
+	strong     map[p21.ID]bool        // given by an overriding style
+	occurrence map[p21.ID]string      // by NEXT_ASSEMBLY_USAGE_OCCURRENCE
+	deep       map[p21.ID][]deepColor // by each usage on the way
+}
+
+// deepColor is the colour of one deep occurrence.
+type deepColor struct {
+	way
+	color string
 }
 
 // readStyles reads STYLED_ITEM(name, styles, item) and what overrides it.
 func (r *reader) readStyles() {
-	r.style = styles{colorOf: map[p21.ID]string{}, strong: map[p21.ID]bool{}, occurrence: map[p21.ID]string{}}
+	r.style = styles{colorOf: map[p21.ID]string{}, strong: map[p21.ID]bool{}, occurrence: map[p21.ID]string{}, deep: map[p21.ID][]deepColor{}}
 	memo := map[p21.ID]string{}
 	for rec := range r.f.Of("STYLED_ITEM", "OVER_RIDING_STYLED_ITEM", "CONTEXT_DEPENDENT_OVER_RIDING_STYLED_ITEM") {
 		p := leafOr(rec, "STYLED_ITEM")
@@ -25,13 +33,17 @@ func (r *reader) readStyles() {
 		if rec.IsComplex() {
 			k = 0
 		}
-		item, color := p.OptRef(k+1), ""
+		item, color, by := p.OptRef(k+1), "", p21.ID(0)
 		for it := p.List(k); color == "" && it.Next(); {
 			if id, ok := it.Value().Ref(); ok {
-				color = r.surfaceColor(id, memo, 0)
+				color, by = r.surfaceColor(id, memo, 0), id
 			}
 		}
 		if color == "" || item == 0 {
+			continue
+		}
+		if steps := r.contextSteps(by); len(steps) > 0 {
+			r.paintUse(steps, color)
 			continue
 		}
 		if rec.Is("CONTEXT_DEPENDENT_OVER_RIDING_STYLED_ITEM") {
@@ -45,16 +57,32 @@ func (r *reader) readStyles() {
 }
 
 // occurrenceStyle gives the colour of a whole body or representation to the
-// occurrence that the style's context names. Contexts of several steps mean one
-// deep occurrence; those are left aside, since a colour has one step here.
+// occurrence that the style's context names.
 func (r *reader) occurrenceStyle(rec p21.Record, item p21.ID, color string) {
 	target, err := r.open(item)
-	if err != nil || !target.Is(bodyEntities...) && r.rep(item) == nil {
+	if err != nil || !target.Is(bodyEntities...) && !target.Is(facetBodies...) && r.reps[item] == nil {
 		return
 	}
-	if nauo := r.styledUse(rec); nauo != 0 {
-		r.style.occurrence[nauo] = color
+	r.paintUse(r.styledSteps(rec), color)
+}
+
+// paintUse gives a colour to every use by one usage, or to one deep occurrence.
+func (r *reader) paintUse(steps []p21.ID, color string) {
+	if len(steps) == 1 {
+		r.style.occurrence[steps[0]] = color
+		return
 	}
+	addWay(r.style.deep, steps, deepColor{way{steps}, color})
+}
+
+// contextSteps are the usages that a style is meant for alone:
+// PRESENTATION_STYLE_BY_CONTEXT(styles, style_context).
+func (r *reader) contextSteps(style p21.ID) []p21.ID {
+	p, err := r.params(style, "PRESENTATION_STYLE_BY_CONTEXT")
+	if err != nil {
+		return nil
+	}
+	return r.usageSteps([]p21.ID{p.OptRef(1)})
 }
 
 // styleSteps are the entities on the way from a styled item to the colour of
@@ -82,15 +110,14 @@ func (r *reader) surfaceColor(id p21.ID, memo map[p21.ID]string, depth int) stri
 		return ""
 	}
 	color := ""
+	memo[id] = "" // a circle ends here
 	p := rec.Params()
-	switch name := rec.Name(); name {
-	case "COLOUR_RGB":
-		color = hexColor(p.Real(1), p.Real(2), p.Real(3))
-		if p.Err() != nil {
-			color = ""
-		}
-	case "PRE_DEFINED_COLOUR", "DRAUGHTING_PRE_DEFINED_COLOUR":
-		color = namedColors[p.String(0)]
+	switch name := rec.Name(); {
+	case rec.Is("COLOUR_RGB"):
+		color = rgbColor(rec)
+	case rec.Is("PRE_DEFINED_COLOUR", "DRAUGHTING_PRE_DEFINED_COLOUR"):
+		p = leafOr(rec, "PRE_DEFINED_ITEM")
+		color = namedColors[strings.ToLower(clean(p.String(0)))]
 	default:
 		if k, ok := styleSteps[name]; ok {
 			color = r.nextStyle(p.Value(k), memo, depth)
@@ -113,6 +140,19 @@ func (r *reader) nextStyle(v p21.Value, memo map[p21.ID]string, depth int) strin
 		}
 	}
 	return ""
+}
+
+// rgbColor reads COLOUR_RGB(name, red, green, blue), without the name as a leaf.
+func rgbColor(rec p21.Record) string {
+	p, k := leafOr(rec, "COLOUR_RGB"), 1
+	if rec.IsComplex() {
+		k = 0
+	}
+	red, green, blue := p.Real(k), p.Real(k+1), p.Real(k+2)
+	if p.Err() != nil {
+		return ""
+	}
+	return hexColor(red, green, blue)
 }
 
 // namedColors: ISO 10303-46, draughting_pre_defined_colour.
@@ -138,29 +178,28 @@ func (s *styles) ofProduct(pr *product) string {
 	return ""
 }
 
-// ofBody is the colour of a body: its own, its outer shell's, or that of most
-// of its faces; "" where only the product has one.
+// ofBody is the colour that a body is seen in: that of more than half of its
+// faces, where a face without a colour has its shell's or the body's; else the
+// body's own; "" where only the product has one.
 func (s *styles) ofBody(id p21.ID, bodies []*brep.Body) string {
-	if c := s.colorOf[id]; c != "" {
-		return c
-	}
+	own := s.colorOf[id]
 	for _, b := range bodies {
-		if len(b.Shells) > 0 {
-			if c := s.colorOf[p21.ID(b.Shells[0].Tag)]; c != "" {
-				return c
-			}
+		if len(b.Shells) == 0 {
+			continue
+		}
+		if c := s.colorOf[p21.ID(b.Shells[0].Tag)]; c != "" {
+			own = c
 		}
 	}
-	return s.byFaces(bodies)
-}
-
-// byFaces is the colour of more than half of a part's faces, "" without one.
-func (s *styles) byFaces(bodies []*brep.Body) string {
 	count, total := map[string]int{}, 0
 	for _, b := range bodies {
 		total += len(b.Faces)
 		for i := range b.Faces {
-			count[s.colorOf[p21.ID(b.Faces[i].Tag)]]++
+			c := s.colorOf[p21.ID(b.Faces[i].Tag)]
+			if c == "" {
+				c = own
+			}
+			count[c]++
 		}
 	}
 	for c, n := range count { // at most one has more than half: the order does not matter
@@ -168,5 +207,5 @@ func (s *styles) byFaces(bodies []*brep.Body) string {
 			return c
 		}
 	}
-	return ""
+	return own
 }

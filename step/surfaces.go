@@ -2,11 +2,13 @@ package step
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/geom"
 	"stepscan/geom/brep"
+	"stepscan/geom/curve"
 	"stepscan/geom/surface"
 	"stepscan/step/p21"
 )
@@ -30,8 +32,10 @@ func (g *geometry) surface(id p21.ID, depth int) (s surface.Surface, turned bool
 	p := rec.Params()
 	switch name := rec.Name(); {
 	case name == "PLANE", name == "CYLINDRICAL_SURFACE", name == "CONICAL_SURFACE",
-		name == "SPHERICAL_SURFACE", name == "TOROIDAL_SURFACE", name == "DEGENERATE_TOROIDAL_SURFACE":
+		name == "SPHERICAL_SURFACE":
 		s, err = g.elementary(name, &p)
+	case name == "TOROIDAL_SURFACE", name == "DEGENERATE_TOROIDAL_SURFACE":
+		s, turned, err = g.torus(rec, &p)
 	case rec.Is(splineSurfaces...):
 		s, err = g.splineSurface(rec)
 	case name == "SURFACE_OF_REVOLUTION":
@@ -46,6 +50,8 @@ func (g *geometry) surface(id p21.ID, depth int) (s surface.Surface, turned bool
 		turned = turned != (p.Bool(6) != p.Bool(7))
 	case name == "CURVE_BOUNDED_SURFACE":
 		s, turned, err = g.surface(p.OptRef(1), depth+1)
+	case name == "RECTANGULAR_COMPOSITE_SURFACE":
+		s, turned, err = g.patches(rec, &p, depth)
 	default:
 		err = &unsupportedError{id, name}
 	}
@@ -71,30 +77,108 @@ func (g *geometry) elementary(name string, p *p21.Params) (surface.Surface, erro
 	if err := withinReach(r); err != nil {
 		return nil, err
 	}
-	switch name {
-	case "CONICAL_SURFACE":
-		angle := p.Real(3) * g.u.rad
-		if p.Err() != nil {
-			return nil, p.Err()
-		}
-		return surface.NewCone(f, r, angle)
-	case "TOROIDAL_SURFACE", "DEGENERATE_TOROIDAL_SURFACE":
-		minor := p.Real(3) * g.u.mm
-		if p.Err() != nil {
-			return nil, p.Err()
-		}
-		if err := withinReach(minor); err != nil {
-			return nil, err
-		}
-		return surface.NewTorus(f, r, minor)
+	angle := 0.0
+	if name == "CONICAL_SURFACE" {
+		angle = p.Real(3) * g.u.rad
 	}
 	if p.Err() != nil {
 		return nil, p.Err()
 	}
-	if name == "SPHERICAL_SURFACE" {
+	switch name {
+	case "CONICAL_SURFACE":
+		return surface.NewCone(f, r, angle)
+	case "SPHERICAL_SURFACE":
 		return surface.NewSphere(f, r)
 	}
 	return surface.NewCylinder(f, r)
+}
+
+// torus reads TOROIDAL_SURFACE(name, position, major, minor) and
+// DEGENERATE_TOROIDAL_SURFACE(..., select_outer). Some systems mark the inner
+// part of a torus that meets itself by a negative major radius. The file's
+// normal points away from the tube's circle; ours is turned on the inner part.
+func (g *geometry) torus(rec p21.Record, p *p21.Params) (surface.Surface, bool, error) {
+	f, err := g.axis2(p.Ref(1))
+	if err != nil {
+		return nil, false, err
+	}
+	major, minor := p.Real(2)*g.u.mm, p.Real(3)*g.u.mm
+	if p.Err() != nil {
+		return nil, false, p.Err()
+	}
+	if err := withinReach(major, minor); err != nil {
+		return nil, false, err
+	}
+	degenerate := rec.Is("DEGENERATE_TOROIDAL_SURFACE")
+	outer, known := p.Value(4).Bool()
+	inner := degenerate && known && !outer
+	if major < 0 {
+		major, inner = -major, minor > -major
+		g.mended(rec.ID(), "torus with a negative major radius: its size is taken, and its inner part where it meets itself")
+	}
+	var s surface.Torus
+	switch {
+	case inner && minor > major:
+		s, err = surface.NewLemon(f, major, minor)
+		return s, true, err
+	case degenerate:
+		s, err = surface.NewApple(f, major, minor)
+	default:
+		s, err = surface.NewTorus(f, major, minor)
+	}
+	return s, false, err
+}
+
+// patches reads RECTANGULAR_COMPOSITE_SURFACE(name, segments) with
+// SURFACE_PATCH(parent, u_transition, v_transition, u_sense, v_sense). The face
+// has its own bounds, so patches of one surface are that surface; others have
+// no parameter plane in common and are not supported.
+func (g *geometry) patches(rec p21.Record, p *p21.Params, depth int) (s surface.Surface, turned bool, err error) {
+	for _, row := range p.RefGrid(1) {
+		for _, id := range row {
+			q, err := g.r.params(id, "SURFACE_PATCH")
+			if err != nil {
+				return nil, false, err
+			}
+			parent, uSense, vSense := q.Ref(0), q.Bool(3), q.Bool(4)
+			if q.Err() != nil {
+				return nil, false, q.Err()
+			}
+			t, back, err := g.surface(parent, depth+1)
+			if err != nil {
+				return nil, false, err
+			}
+			if s == nil {
+				s, turned = t, back != (uSense != vSense)
+			} else if !liesOn(t, s) {
+				return nil, false, &unsupportedError{rec.ID(), rec.Name()}
+			}
+		}
+	}
+	if s == nil && p.Err() == nil {
+		err = fmt.Errorf("surface without patches")
+	}
+	return s, turned, err
+}
+
+// liesOn reports that places all over t's domain lie on s.
+func liesOn(t, s surface.Surface) bool {
+	const near = 1e-4 // mm
+	u0, u1, v0, v1 := t.Domain()
+	for _, d := range [...]*[2]*float64{{&u0, &u1}, {&v0, &v1}} {
+		if math.IsInf(*d[0], 0) || math.IsInf(*d[1], 0) {
+			*d[0], *d[1] = -1, 1
+		}
+	}
+	for i := range 4 {
+		for j := range 4 {
+			q := t.Point(u0+(u1-u0)*float64(i)/3, v0+(v1-v0)*float64(j)/3)
+			if !(s.Point(s.Param(q, surface.Hint{})).Sub(q).Len() <= near) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // revolution reads SURFACE_OF_REVOLUTION(name, curve, axis). A curve that runs
@@ -108,8 +192,35 @@ func (g *geometry) revolution(p *p21.Params, depth int) (surface.Surface, bool, 
 	if err != nil {
 		return nil, false, err
 	}
-	s, err := surface.NewRevolution(c, a)
+	s, err := surface.NewRevolution(halfCircle(c, a), a)
 	return s, turned, err
+}
+
+// halfCircle is the half with t = 0 of a circle that is cut in half by an axis:
+// turned round it, either half makes the whole sphere, and both together would
+// cover it twice, with opposite normals.
+func halfCircle(c curve.Curve, a geom.Axis) curve.Curve {
+	k, ok := c.(curve.Circle)
+	if !ok {
+		return c
+	}
+	f, r := k.Frame(), k.Radius()
+	const slack = 1e-9 // of the radius
+	if a.Distance(f.O) > slack*r || math.Abs(f.Z.Dot(a.D)) > slack {
+		return c
+	}
+	t0, t1 := k.Param(f.O.Add(a.D.Mul(r))), k.Param(f.O.Sub(a.D.Mul(r)))
+	if t0 > t1 {
+		t0, t1 = t1, t0
+	}
+	if t0 > slack { // else the circle begins on the axis: its first half
+		t0, t1 = t1-2*math.Pi, t0
+	}
+	half, err := curve.NewTrimmed(k, t0, t1)
+	if err != nil {
+		return c
+	}
+	return half
 }
 
 // extrusion reads SURFACE_OF_LINEAR_EXTRUSION(name, curve, vector).

@@ -3,6 +3,7 @@ package step
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"stepscan/geom"
@@ -21,7 +22,8 @@ const maxPath = 2000
 type tree struct {
 	r     *reader
 	roots []int
-	title string // of an artificial root
+	title string     // of an artificial root
+	top   *PartIndex // its part, once there
 
 	partOf map[int]PartIndex      // by product
 	bodyOf map[shapeKey]PartIndex // of solids that stand for themselves
@@ -56,33 +58,67 @@ func (r *reader) plan(file string) (*tree, error) {
 		}
 	}
 	t.findRoots()
+	for _, i := range t.roots {
+		r.tellOuter(r.prods[i])
+	}
+	t.lendNames(order)
 	n := r.count(order, t.roots)
 	if n > r.opt.MaxOccurrences {
-		return nil, &LimitError{What: fmt.Sprintf("the assembly multiplies into more than %d occurrences", r.opt.MaxOccurrences)}
+		return nil, r.opt.tooMany()
 	}
-	r.asm.Occurrences = make([]Occurrence, 0, n+1) // and an artificial root
+	if !r.opt.Walk {
+		r.asm.Occurrences = make([]Occurrence, 0, n+1) // and an artificial root
+	}
 	return t, nil
 }
 
 // findRoots takes the products that nobody uses. One without shape and parts
-// is somebody's document or material, unless there is nothing else.
+// is somebody's document or material, unless there is nothing else; of such
+// ones those with a representation of any kind come first.
 func (t *tree) findRoots() {
-	var bare []int
+	var drawn, bare, blanks []int
+	again := t.r.secondViews()
 	for i, pr := range t.r.prods {
-		switch {
-		case pr.used, pr.raw:
+		switch why := again[i]; {
+		case why != "":
+			t.r.aside(pr.pd, why)
+		case pr.used:
+		case pr.raw:
+			blanks = append(blanks, i)
 		case len(pr.shapes) > 0 || len(pr.uses) > 0 || pr.hidden > 0:
 			t.roots = append(t.roots, i)
+		case len(pr.reps) > 0:
+			drawn = append(drawn, i)
 		default:
 			bare = append(bare, i)
 		}
 	}
-	if len(t.roots) == 0 {
-		t.roots = bare
-		return
+	t.leaveBlanks(blanks)
+	switch {
+	case len(t.roots) > 0:
+		bare = append(drawn, bare...)
+	case len(drawn) > 0:
+		t.roots = drawn
+	default:
+		t.roots, bare = bare, nil
 	}
 	for _, i := range bare {
-		t.r.note(t.r.prods[i].pd, "", fmt.Sprintf("product %q has neither a shape nor parts: left out", t.r.prods[i].name))
+		t.r.note(t.r.prods[i].pd, "", fmt.Sprintf("product \"%s\" has neither a shape nor parts: left out", t.r.prods[i].name))
+	}
+}
+
+// leaveBlanks leaves out what parts are made from, unless there is no other
+// shape.
+func (t *tree) leaveBlanks(blanks []int) {
+	only := len(t.roots) == 0
+	for _, i := range blanks {
+		switch pr := t.r.prods[i]; {
+		case len(pr.shapes)+len(pr.uses) == 0:
+		case only:
+			t.roots = append(t.roots, i)
+		default:
+			t.r.aside(pr.pd, fmt.Sprintf("product \"%s\" is what another one is made from: left out", pr.name))
+		}
 	}
 }
 
@@ -112,7 +148,7 @@ func (r *reader) breakCycles() []int {
 			u := pr.uses[next[i]]
 			switch state[u.child] {
 			case open:
-				r.note(u.nauo, "", fmt.Sprintf("product %q would contain itself: this use is left out", r.prods[u.child].name))
+				r.note(u.nauo, "", fmt.Sprintf("product \"%s\" would contain itself: this use is left out", r.prods[u.child].name))
 				pr.uses = append(pr.uses[:next[i]:next[i]], pr.uses[next[i]+1:]...)
 				continue
 			case 0:
@@ -141,34 +177,38 @@ func (r *reader) count(order, roots []int) int {
 		pr := r.prods[i]
 		n[i] = 1 + len(pr.shapes)
 		for _, u := range pr.uses {
-			n[i] = min(n[i]+n[u.child], limit)
+			n[i] = min(n[i]+max(u.times, 1)*n[u.child], limit)
 		}
 	}
 	sum := 0
 	for _, i := range roots {
-		sum = min(sum+n[i], limit)
+		sum = min(sum+n[i]*max(len(r.prods[i].spots), 1), limit)
 	}
 	return sum
 }
 
-// place writes the occurrences, depth first.
+// place walks once over the occurrences, which adds the parts, and lists them
+// unless they are wanted one by one.
 func (t *tree) place() error {
-	root := OccIndex(-1)
-	if len(t.roots) != 1 {
-		p := t.addPart(Part{Name: t.title})
-		root = t.r.asm.addOccurrence(Occurrence{Parent: -1, Part: p, Name: t.title, Local: geom.Identity()})
-	}
+	a := t.r.asm
 	for _, i := range t.roots {
-		pr := t.r.prods[i]
-		if t.r.asm.Source.LengthUnit == "" {
-			t.r.asm.Source.LengthUnit = t.r.unitOf(pr)
-		}
-		t.product(root, use{nauo: pr.pd, child: i, name: t.nameOf(pr), place: geom.Identity()})
-		if err := t.r.spent(); err != nil {
-			return err
+		if a.Source.LengthUnit == "" {
+			a.Source.LengthUnit = t.r.unitOf(t.r.prods[i])
 		}
 	}
-	return nil
+	a.Source.UnitAssumed = t.r.unitAssumed()
+	for o := range t.walk {
+		if !t.r.opt.Walk {
+			a.Occurrences = append(a.Occurrences, *o)
+		}
+		if a.walked++; a.walked%1024 == 0 && t.r.spent() != nil {
+			break
+		}
+	}
+	if t.r.opt.Walk {
+		a.walk = t.walk
+	}
+	return t.r.spent()
 }
 
 // unitOf is the length unit of a product, or of the first below it that has one.
@@ -188,65 +228,96 @@ func (r *reader) unitOf(pr *product) string {
 	return ""
 }
 
+// unitAssumed reports a shape whose context states no length unit.
+func (r *reader) unitAssumed() bool {
+	for _, pr := range r.prods {
+		for _, s := range pr.shapes {
+			if s.u.assumed {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (t *tree) addPart(p Part) PartIndex {
 	t.r.asm.Parts = append(t.r.asm.Parts, p)
 	return PartIndex(len(t.r.asm.Parts) - 1)
 }
 
-// addOccurrence appends an occurrence and works out what follows from its
-// parent, which must be there.
-func (a *Assembly) addOccurrence(o Occurrence) OccIndex {
-	o.Placement, o.Path, o.Depth = o.Local, pathStep(o.Name), 0
-	if o.Parent >= 0 {
-		up := &a.Occurrences[o.Parent]
-		o.Placement, o.Depth = up.Placement.Mul(o.Local), up.Depth+1
-		o.Path = up.Path + "/" + o.Path
-		if n := len(o.Path); n > maxPath {
-			o.Path = "…" + strings.ToValidUTF8(o.Path[n-maxPath:], "")
-		}
+// severalRoots says that an artificial root is wanted.
+func (t *tree) severalRoots() bool {
+	return len(t.roots) != 1 || t.r.prods[t.roots[0]].spots != nil
+}
+
+// titlePart is the part of an artificial root.
+func (t *tree) titlePart() PartIndex {
+	if t.top == nil {
+		p := t.addPart(Part{Name: t.title})
+		t.top = &p
 	}
+	return *t.top
+}
+
+// addOccurrence appends an occurrence whose parent, if any, is there.
+func (a *Assembly) addOccurrence(o Occurrence) OccIndex {
+	up := above{index: o.Parent}
+	if o.Parent >= 0 {
+		up.Occurrence = &a.Occurrences[o.Parent]
+	}
+	o.under(up)
 	a.Occurrences = append(a.Occurrences, o)
 	return OccIndex(len(a.Occurrences) - 1)
 }
 
-// nameOf is a product's name; where the file has none, that of its only body,
-// else the file's for the root, else its number.
+// nameOf is a product's name, its number where the file has none.
 func (t *tree) nameOf(pr *product) string {
+	if name := t.ownName(pr); name != "" {
+		return name
+	}
+	return fmt.Sprintf("part-%d", pr.pd)
+}
+
+// ownName is a product's name; where the file has none, that of its only body,
+// else the file's for the root.
+func (t *tree) ownName(pr *product) string {
 	switch {
 	case pr.name != "":
 		return pr.name
 	case pr.single() && pr.shapes[0].name != "":
 		return pr.shapes[0].name
-	case len(t.roots) == 1 && t.r.prods[t.roots[0]] == pr && t.title != "":
+	case len(t.roots) == 1 && t.r.prods[t.roots[0]] == pr:
 		return t.title
 	}
-	return fmt.Sprintf("part-%d", pr.pd)
+	return ""
 }
 
-// product places a product and all below it.
-func (t *tree) product(parent OccIndex, u use) {
-	pr := t.r.prods[u.child]
-	name := u.name
-	if name == "" {
-		name = t.nameOf(pr)
+// lendNames gives the name of an assembly to the nameless product that is all
+// there is in it, if nobody else uses that: some writers wrap each named part
+// round a nameless solid. order has parts before those that use them.
+func (t *tree) lendNames(order []int) {
+	const nobody, several = -1, -2
+	user := make([]int, len(t.r.prods))
+	for i := range user {
+		user[i] = nobody
 	}
-	at := t.r.asm.addOccurrence(Occurrence{
-		Parent: parent, Part: t.productPart(u.child), Name: name, RefDes: u.refDes,
-		Local: u.place, Color: t.r.style.occurrence[u.nauo], Tag: brep.Tag(u.nauo),
-		Layers: t.r.useLayers(u), Attributes: t.r.useAttributes(u),
-	})
-	if depth := t.r.asm.Occurrences[at].Depth; depth >= maxDepth && len(pr.uses)+len(pr.shapes) > 0 {
-		t.r.note(u.nauo, "", fmt.Sprintf("assembly deeper than %d levels: what is below is left out", maxDepth))
-		return
-	}
-	if !pr.single() {
-		for i, s := range pr.shapes {
-			t.solid(at, pr, s, i+1)
+	for i, pr := range t.r.prods {
+		for _, u := range pr.uses {
+			if user[u.child] == nobody || user[u.child] == i {
+				user[u.child] = i
+			} else {
+				user[u.child] = several
+			}
 		}
 	}
-	for _, below := range pr.uses {
-		if !below.hidden || t.r.opt.Hidden {
-			t.product(at, below)
+	for _, i := range slices.Backward(order) {
+		pr := t.r.prods[i]
+		if len(pr.uses) != 1 || len(pr.shapes) > 0 {
+			continue
+		}
+		c := pr.uses[0].child
+		if child := t.r.prods[c]; user[c] == i && !child.lost && t.ownName(child) == "" {
+			child.name = t.ownName(pr)
 		}
 	}
 }
@@ -262,39 +333,25 @@ func (t *tree) productPart(i int) PartIndex {
 		return p
 	}
 	pr := t.r.prods[i]
+	name := t.nameOf(pr)
+	declared := pr.declared
+	if pr.single() {
+		declared = declared.orElse(t.r.bodyDeclared[pr.shapes[0].id])
+	}
 	p := t.addPart(Part{
-		Name: t.nameOf(pr), RawID: pr.rawID, Tag: brep.Tag(pr.pd), Material: pr.material,
-		Color: t.r.style.ofProduct(pr), External: pr.external, Declared: pr.declared, Hidden: pr.hidden,
+		Name: name, RawName: rawUnless(name, pr.rawName), RawID: pr.rawID, Tag: brep.Tag(pr.pd), Made: pr.made,
+		Color: t.r.style.ofProduct(pr), External: pr.external, Declared: declared, Hidden: pr.hidden,
 		Layers: t.r.layersOf(pr.reps...), Transparency: t.r.clearOf(pr), Attributes: t.r.attributes[pr.pd],
 	})
 	t.partOf[i] = p
 	switch {
 	case pr.single():
 		t.jobs = append(t.jobs, bodyJob{part: p, shape: pr.shapes[0]})
-	case pr.external != "": // told when that file is looked for
+	case pr.external != "", pr.lost: // told when the file or the product is looked for
 	case len(pr.shapes)+len(pr.uses)+pr.hidden == 0:
-		t.r.note(pr.pd, "", fmt.Sprintf("product %q has no geometry in this file", t.nameOf(pr)))
+		t.r.note(pr.pd, "", fmt.Sprintf("product \"%s\" has no geometry in this file", t.nameOf(pr)))
 	}
 	return p
-}
-
-// solid places one of several bodies of a product as a part of its own.
-func (t *tree) solid(parent OccIndex, pr *product, s shape, n int) {
-	key := s.key()
-	name := s.name
-	if name == "" {
-		name = t.nameOf(pr)
-		if len(pr.shapes) > 1 {
-			name = fmt.Sprintf("%s %d", name, n)
-		}
-	}
-	p, ok := t.bodyOf[key]
-	if !ok {
-		p = t.addPart(Part{Name: name, RawID: pr.rawID, Tag: brep.Tag(s.id), Material: pr.material})
-		t.bodyOf[key] = p
-		t.jobs = append(t.jobs, bodyJob{part: p, shape: s})
-	}
-	t.r.asm.addOccurrence(Occurrence{Parent: parent, Part: p, Name: name, Local: s.place, Color: s.color, Tag: brep.Tag(s.id)})
 }
 
 // look is what the styles and layers say of a body.

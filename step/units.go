@@ -1,7 +1,9 @@
 package step
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"stepscan/step/p21"
 )
@@ -12,12 +14,13 @@ type units struct {
 	mm          float64 // mm in one unit of length
 	rad         float64 // radians in one unit of plane angle
 	name        string  // of the length unit, for display
+	assumed     bool    // the context states no length unit: mm are taken
 	uncertainty float64 // mm, 0 where the context does not say
 }
 
 // unitless stands in where a context gives no units: mm and radians, which
 // nearly all writers mean.
-var unitless = units{mm: 1, rad: 1, name: "mm"}
+var unitless = units{mm: 1, rad: 1, name: "mm", assumed: true}
 
 // maxChain bounds how far a chain of references of one kind is followed
 // (conversion units, trimmed surfaces on offset surfaces and the like).
@@ -74,13 +77,15 @@ func (r *reader) readAssigned(rec p21.Record, u *units) {
 			continue
 		}
 		switch {
+		case isLength(unit) && length:
+			r.note(id, "", "second length unit of one context: the first is used")
 		case isLength(unit):
 			mm, name, ok := r.unitFactor(id, "METRE", maxChain)
 			if !ok {
 				r.note(id, "", "length unit without a positive factor: lengths are taken for mm")
 				continue
 			}
-			u.mm, u.name, length = mm, name, true
+			u.mm, u.name, u.assumed, length = mm, name, false, true
 		case unit.Is("PLANE_ANGLE_UNIT"), siName(unit) == "RADIAN":
 			f, _, ok := r.unitFactor(id, "RADIAN", maxChain)
 			if !ok {
@@ -139,7 +144,41 @@ func (r *reader) unitFactor(id p21.ID, base string, depth int) (float64, string,
 	}
 	name := clean(p.String(p.Len() - 2))
 	f, ok := r.measure(p.OptRef(p.Len()-1), base, depth-1)
+	if said, known := saidFactor(name, base); ok && known && math.Abs(f-said) > 1e-3*said {
+		r.note(id, "", fmt.Sprintf("unit %q is given as %g %s where its name says %g: the figure is used", name, f, insideSign[base], said))
+	}
 	return f, conversionName(name, f), ok
+}
+
+// insideSign names what lengths and angles are kept in.
+var insideSign = map[string]string{"METRE": "mm", "RADIAN": "rad"}
+
+// unitWords are the names that files give to conversion units, with the size
+// that each has by definition in mm or radians (ISO 80000-3). The figure in the
+// file counts, since the name is free text.
+var unitWords = []struct {
+	base, words string
+	size        float64
+}{
+	{"METRE", " INCH INCHES IN ", 25.4},
+	{"METRE", " FOOT FEET FT ", 304.8},
+	{"METRE", " YARD YARDS YD ", 914.4},
+	{"METRE", " MILLIMETRE MILLIMETER MILLIMETERS MILLIMETRES MM ", 1},
+	{"METRE", " CENTIMETRE CENTIMETER CENTIMETERS CENTIMETRES CM ", 10},
+	{"METRE", " METRE METER METERS METRES M ", 1000},
+	{"RADIAN", " DEGREE DEGREES DEG ", math.Pi / 180},
+	{"RADIAN", " RADIAN RADIANS RAD ", 1},
+}
+
+// saidFactor is the size that a unit's name says, if it is one of the common.
+func saidFactor(name, base string) (float64, bool) {
+	word := " " + strings.ToUpper(name) + " "
+	for _, w := range unitWords {
+		if w.base == base && strings.Contains(w.words, word) {
+			return w.size, true
+		}
+	}
+	return 0, false
 }
 
 // commonUnits are lengths that have one name whatever a file calls them.
@@ -181,6 +220,11 @@ func (r *reader) measure(id p21.ID, base string, depth int) (float64, bool) {
 	return f, ok && f > 0 && !math.IsInf(f, 0)
 }
 
+// maxUncertainty is the greatest uncertainty that is handed on, mm: files say
+// from 1e-7 to 0.1 (common practice), and some a figure that is none. It is
+// bounded by each body's size too; see boundUncertainty.
+const maxUncertainty = 0.1
+
 // readUncertainty is the smallest length uncertainty of a context, mm.
 func (r *reader) readUncertainty(ids []p21.ID, u units) float64 {
 	least := 0.0
@@ -194,14 +238,19 @@ func (r *reader) readUncertainty(ids []p21.ID, u units) float64 {
 			p, _ = rec.Leaf("MEASURE_WITH_UNIT")
 		}
 		x, mm := p.Real(0), u.mm
-		if f, _, ok := r.unitFactor(p.Ref(1), "METRE", maxChain); ok {
-			mm = f
+		if unit, err := r.open(p.OptRef(1)); err == nil {
+			if !isLength(unit) {
+				continue // of angles
+			}
+			if f, _, ok := r.unitFactor(unit.ID(), "METRE", maxChain); ok {
+				mm = f
+			}
 		}
 		if p.Err() == nil && x > 0 && (least == 0 || x*mm < least) {
 			least = x * mm
 		}
 	}
-	return least
+	return min(least, maxUncertainty)
 }
 
 // siPrefix: ISO 1000 prefixes by their names in ISO 10303-41.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"runtime"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -21,6 +22,12 @@ import (
 type Options struct {
 	Tol     geom.Tolerance
 	Workers int // 0: all cores
+	// MaxMemory bounds what the meshes take, in bytes; 0 for no bound. Bodies are
+	// meshed some thousand faces at a time, and the bound is looked at between.
+	MaxMemory int64
+	// Progress, if set, is told of how many bodies are meshed, from the goroutine
+	// that called Build.
+	Progress func(meshed, of int)
 }
 
 // Build meshes every part of the assembly once and places the solids. The
@@ -28,6 +35,7 @@ type Options struct {
 // context's: a face that cannot be meshed is a fault of its part.
 func Build(ctx context.Context, asm *step.Assembly, opt Options) (*Product, error) {
 	p := Structure(asm)
+	p.store(asm.Count())
 	p.Tol = opt.Tol
 	if err := p.meshParts(ctx, opt); err != nil {
 		return nil, err
@@ -39,26 +47,36 @@ func Build(ctx context.Context, asm *step.Assembly, opt Options) (*Product, erro
 }
 
 // Structure is the product without any mesh: ids, names and placements, which
-// is all that a listing of the structure needs.
+// is all that a listing of the structure needs. Its occurrences are not listed:
+// All makes them out of the assembly's.
 func Structure(asm *step.Assembly) *Product {
-	p := &Product{Source: asm.Source, Skips: asm.Skips, Hidden: asm.Hidden}
+	p := &Product{Source: asm.Source, Skips: slices.Clip(asm.Skips), Hidden: asm.Hidden}
 	for i := range asm.Parts {
 		a := &asm.Parts[i]
 		p.Parts = append(p.Parts, Part{
-			ID: fmt.Sprintf("p%d", i+1), Name: a.Name, Color: a.Color, Bodies: a.Bodies, Material: a.Material,
-			Declared: a.Declared, Hidden: a.Hidden,
+			ID: fmt.Sprintf("p%d", i+1), Name: a.Name, RawName: a.RawName, Color: a.Color, Bodies: a.Bodies, Lines: a.Lines, Made: a.Made,
+			Declared: a.Declared, Hidden: a.Hidden, Transparency: a.Transparency, Layers: a.Layers, Attributes: a.Attributes,
 		})
 	}
-	for i := range asm.Occurrences {
-		o := &asm.Occurrences[i]
-		color := o.Color
-		if color == "" {
-			color = asm.Parts[o.Part].Color
+	p.walk = func(yield func(*Occ) bool) {
+		i := 0
+		var occ Occ
+		for o := range asm.All() {
+			color := o.Color
+			if color == "" {
+				color = asm.Parts[o.Part].Color
+			}
+			occ = Occ{
+				ID: OccID(i), Parent: int(o.Parent), Part: int(o.Part), Name: o.Name, Path: o.Path,
+				Color: color, Placement: o.Placement, Depth: o.Depth, Solid: NoSolid,
+				Body:   o.Parent >= 0 && o.Tag == asm.Parts[o.Part].Tag,
+				RefDes: o.RefDes, RawName: o.RawName, Layers: o.Layers, Attributes: o.Attributes, Centre: o.Centre,
+			}
+			if !yield(&occ) {
+				return
+			}
+			i++
 		}
-		p.Occs = append(p.Occs, Occ{
-			ID: fmt.Sprintf("o%d", i), Parent: int(o.Parent), Part: int(o.Part), Name: o.Name, Path: o.Path,
-			Color: color, Placement: o.Placement, Depth: o.Depth, Solid: NoSolid,
-		})
 	}
 	return p
 }
@@ -76,12 +94,18 @@ func (p *Product) meshParts(ctx context.Context, opt Options) error {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	meshes, faults := meshBodies(ctx, bodies, opt.Tol, workers)
+	meshes, faults, err := meshAll(ctx, bodies, opt, workers)
+	if err != nil {
+		return err
+	}
+	props, closed := make([]mass.Properties, len(bodies)), make([]bool, len(bodies))
+	parallel(ctx, len(bodies), workers, func(k int) {
+		closed[k] = meshes[k].IsClosed()
+		props[k] = integrals(bodies[k], meshes[k], closed[k])
+	})
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	props := make([]mass.Properties, len(bodies))
-	parallel(ctx, len(bodies), workers, func(k int) { props[k] = mass.Of(bodies[k], meshes[k]) })
 	perPart := make([]bodyMeshes, len(p.Parts))
 	for k, i := range part {
 		perPart[i].add(meshes[k], len(bodies[k].Faces), faults[k], props[k])
@@ -92,6 +116,7 @@ func (p *Product) meshParts(ctx context.Context, opt Options) error {
 			p.Parts[i].setMesh(mesh.Join(b.meshes, b.faces), b.props)
 		}
 	})
+	p.tellOpen(closed)
 	return ctx.Err()
 }
 
@@ -159,14 +184,16 @@ func (p *Product) scaledPart(part int, m mgl64.Mat3) int {
 	from := &p.Parts[part]
 	c := Part{
 		ID: fmt.Sprintf("p%d", len(p.Parts)+1), Name: from.Name + " (scaled)", Color: from.Color,
-		Faults: from.Faults, Material: from.Material,
+		Faults: from.Faults, Lines: from.Lines, Made: from.Made,
+		Transparency: from.Transparency, Layers: from.Layers, Attributes: from.Attributes,
 	}
+	c.Mass = 0 // that of the part as it is
 	scaled := from.Mesh.Transformed(geom.Transform{M: m})
 	c.setMesh(scaled, massOf(scaled))
 	p.Parts = append(p.Parts, c)
 	p.Skips = append(p.Skips, step.Skip{
 		Entity: "CARTESIAN_TRANSFORMATION_OPERATOR_3D",
-		Why:    fmt.Sprintf("part %q is placed with a scale: its mesh is used, its exact faces are not", from.Name),
+		Why:    fmt.Sprintf("part \"%s\" is placed with a scale: its mesh is used, its exact faces are not", from.Name),
 	})
 	return len(p.Parts) - 1
 }

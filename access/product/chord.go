@@ -16,28 +16,54 @@ import (
 // great, which happens, would cost millions for nothing.
 const finestShare = 5e-6
 
-// coarse is the chord error that a body allows, mm, which is the wanted one or
-// more. Its mesh carries the one it was made with.
-func coarse(b *brep.Body, chord float64) float64 {
+// A body beyond wildSize, mm, is no piece that a person takes apart: its unit is
+// wrong, or some of its numbers are damaged. wildShare is what a hand-sized part
+// gets, so that it costs no more than one. What stands beside such a body may
+// have the same wrong unit, and keeps to besideShare. (Proposals.)
+const (
+	wildSize    = 50_000
+	wildShare   = 2e-4
+	besideShare = 2e-5
+)
+
+// share is the least chord error of each body as a share of its size.
+func share(bodies []*brep.Body) func(size float64) float64 {
+	others := finestShare
+	for _, b := range bodies {
+		if sizeOf(b) > wildSize {
+			others = besideShare
+		}
+	}
+	return func(size float64) float64 {
+		if size > wildSize {
+			return wildShare
+		}
+		return others
+	}
+}
+
+// sizeOf is the diagonal of the box about a body's corners, mm.
+func sizeOf(b *brep.Body) float64 {
 	box := geom.EmptyBox()
 	for _, v := range b.Vertices {
 		box = box.Add(v.P)
 	}
 	if box.IsEmpty() {
-		return chord
+		return 0
 	}
-	return max(chord, finestShare*box.Diagonal())
+	return box.Diagonal()
 }
 
 // meshBodies meshes all bodies; those too large for the chord error get their
-// own, which is a fault of the body.
-func meshBodies(ctx context.Context, bodies []*brep.Body, tol geom.Tolerance, workers int) ([]*mesh.Mesh, [][]tess.Fault) {
+// own, which is a fault of the body. share is that of all bodies of the product.
+func meshBodies(ctx context.Context, bodies []*brep.Body, share func(float64) float64, tol geom.Tolerance, workers int) ([]*mesh.Mesh, [][]tess.Fault) {
 	meshes, faults := make([]*mesh.Mesh, len(bodies)), make([][]tess.Fault, len(bodies))
 	var usual []*brep.Body
 	var at []int // of each in bodies
 	for k, b := range bodies {
 		own := tol
-		if own.Chord = coarse(b, tol.Chord); own.Chord <= tol.Chord {
+		size := sizeOf(b)
+		if own.Chord = max(tol.Chord, share(size)*size); own.Chord <= tol.Chord {
 			usual, at = append(usual, b), append(at, k)
 			continue
 		}

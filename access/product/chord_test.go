@@ -18,9 +18,9 @@ import (
 func TestHugeBodiesAreMeshedCoarsely(t *testing.T) {
 	tol := geom.Tolerance{Chord: 0.05, Angle: 0.35}
 	bodies := []*brep.Body{drum(t, 1e6), drum(t, 100), {}}
-	meshes, faults := meshBodies(t.Context(), bodies, tol, 2)
-	if c := meshes[0].Chord; !(c > 1 && c < 100) || len(meshes[0].Triangles) > 20_000 {
-		t.Errorf("kilometre: chord %g mm, %d triangles; want some mm and few", c, len(meshes[0].Triangles))
+	meshes, faults := meshBodies(t.Context(), bodies, share(bodies), tol, 2)
+	if c := meshes[0].Chord; !(c > 1 && c < 1000) || len(meshes[0].Triangles) > 2_000 {
+		t.Errorf("kilometre: chord %g mm, %d triangles; want less than a metre and few", c, len(meshes[0].Triangles))
 	}
 	told := false
 	for _, f := range faults[0] {
@@ -31,6 +31,21 @@ func TestHugeBodiesAreMeshedCoarsely(t *testing.T) {
 	}
 	if meshes[1].Chord != tol.Chord || len(faults[1]) > 0 || meshes[2].Chord != tol.Chord {
 		t.Errorf("100 mm: chord %g, faults %v", meshes[1].Chord, faults[1])
+	}
+}
+
+// Only beside a body that cannot be right does one of some metres lose accuracy.
+func TestCompanyOfHugeBodies(t *testing.T) {
+	tol := geom.Tolerance{Chord: 0.05, Angle: 0.35}
+	four, huge := drum(t, 4000), drum(t, 1e6)
+	for _, c := range []struct {
+		bodies []*brep.Body
+		exact  bool
+	}{{[]*brep.Body{four}, true}, {[]*brep.Body{four, huge}, false}} {
+		meshes, _ := meshBodies(t.Context(), c.bodies, share(c.bodies), tol, 2)
+		if got := meshes[0].Chord; (got == tol.Chord) != c.exact || got > 0.5 {
+			t.Errorf("%d bodies: chord %g mm", len(c.bodies), got)
+		}
 	}
 }
 

@@ -2,6 +2,8 @@ package product
 
 import (
 	"fmt"
+	"iter"
+	"strconv"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -17,30 +19,65 @@ import (
 type Product struct {
 	Source step.Source
 	Parts  []Part // same order as the assembly's
-	Occs   []Occ  // same order as the assembly's
+	Occs   []Occ  // same order as the assembly's; see All
 	Solids []Solid
 	Skips  []step.Skip // read by step, not used
 	Hidden []step.Hidden
 	Tol    geom.Tolerance
+
+	walk iter.Seq[*Occ] // makes the occurrences of a product without meshes
 }
+
+// All yields the occurrences in order, listed in Occs or not. Each stands until
+// the next one's turn.
+func (p *Product) All() iter.Seq[*Occ] {
+	if p.walk != nil {
+		return p.walk
+	}
+	return func(yield func(*Occ) bool) {
+		for i := range p.Occs {
+			if !yield(&p.Occs[i]) {
+				return
+			}
+		}
+	}
+}
+
+// store lists the n occurrences.
+func (p *Product) store(n int) {
+	list := make([]Occ, 0, n)
+	for o := range p.walk {
+		list = append(list, *o)
+	}
+	p.Occs, p.walk = list, nil
+}
+
+// OccID is the id of an occurrence by its place in the order.
+func OccID(i int) string { return "o" + strconv.Itoa(i) }
 
 // Part is a unique shape with its mesh, in its own coordinates.
 type Part struct {
-	ID     string // "p1", stable for a file
-	Name   string
-	Color  string
-	Bodies []*brep.Body
+	ID      string // "p1", stable for a file
+	Name    string
+	RawName string // as decoded, where Name is another
+	Color   string
+	Bodies  []*brep.Body
+	Lines   step.Lines // where the bodies and faces stand in the file
 	// Mesh joins all bodies; FaceOf and EdgeLine.Faces count through the
 	// bodies' faces in order (body 0's faces, then body 1's, ...).
-	Mesh     *mesh.Mesh
-	Tree     *bvh.Tree // over Mesh
-	Faults   []tess.Fault
-	Closed   bool
-	Volume   float64 // mm³
-	Area     float64 // mm²
-	Centroid mgl64.Vec3
-	Box      geom.Box
-	Material string // from the file, "" if it gives none
+	Mesh      *mesh.Mesh
+	Tree      *bvh.Tree // over Mesh
+	Faults    []tess.Fault
+	Closed    bool
+	Volume    float64 // mm³
+	Area      float64 // mm²
+	Centroid  mgl64.Vec3
+	Box       geom.Box
+	step.Made // of what, from the file
+	// Transparency (0 opaque, 1 invisible), layers and attributes are the file's.
+	Transparency float64
+	Layers       []string
+	Attributes   []step.Attribute
 	// Declared are the figures that the file itself states of the part.
 	Declared step.Declared
 	// Hidden is the number of its bodies and parts that were left out because
@@ -62,6 +99,16 @@ type Occ struct {
 	Placement geom.Transform // in the root's frame
 	Depth     int
 	Solid     SolidIndex // NoSolid for nodes without shape
+	// Body: the file does not list this use. It is one of several bodies of its
+	// parent's product, or one of several roots.
+	Body bool
+	// RefDes, RawName, Layers, Attributes and Centre are the file's; see
+	// step.Occurrence.
+	RefDes     string
+	RawName    string
+	Layers     []string
+	Attributes []step.Attribute
+	Centre     *mgl64.Vec3
 }
 
 // SolidIndex points into Product.Solids.

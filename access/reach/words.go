@@ -41,7 +41,7 @@ func (m *matter) names(list []product.SolidIndex) string {
 			out = append(out, fmt.Sprintf("%d more", len(list)-most))
 			break
 		}
-		out = append(out, fmt.Sprintf("%q", m.s.p.Name(k)))
+		out = append(out, fmt.Sprintf(`"%s"`, m.s.p.Name(k)))
 	}
 	if n := len(out); n > 1 {
 		return strings.Join(out[:n-1], ", ") + " and " + out[n-1]
@@ -85,7 +85,7 @@ func (m *matter) whyClear(f int, r *Reach) string {
 		return s + less
 	}
 	if r.As.Limiter != product.NoSolid && r.As.Limit == ByTool {
-		s += fmt.Sprintf(": %s to spare at %q, %s", millimetres(r.As.Free-r.As.Needed), m.s.p.Name(r.As.Limiter), m.height(f, r.As.AtHeight))
+		s += fmt.Sprintf(": %s to spare at \"%s\", %s", millimetres(r.As.Free-r.As.Needed), m.s.p.Name(r.As.Limiter), m.height(f, r.As.AtHeight))
 		if r.As.Tight {
 			s += ", less than the meshes can tell for sure"
 		}
@@ -181,7 +181,7 @@ const covered = 0.05
 func (m *matter) hinders(f int, t *Trial) string {
 	name := "something"
 	if t.Limiter != product.NoSolid {
-		name = fmt.Sprintf("%q", m.s.p.Name(t.Limiter))
+		name = fmt.Sprintf(`"%s"`, m.s.p.Name(t.Limiter))
 	}
 	switch {
 	case t.Limit == BySwing:
@@ -203,7 +203,7 @@ func (m *matter) hinders(f int, t *Trial) string {
 func (m *matter) whyFollows(f int, u *unit) string {
 	name := "its screw"
 	if s := m.fs[u.main].Solids; len(s) > 0 {
-		name = fmt.Sprintf("%q", m.s.p.Name(s[0]))
+		name = fmt.Sprintf(`"%s"`, m.s.p.Name(s[0]))
 	}
 	if m.holds[f].CaptiveNut {
 		return "Held by the part it is trapped in: no tool is needed while " + name + " is turned"

@@ -25,17 +25,18 @@ type checkOptions struct {
 	tol      geom.Tolerance
 	reading  step.Options
 	many     bool // several files: each gets a folder of its own under out
+	told     bool // a result was printed: a table goes on without a heading
 }
 
 func checkFlags(e env, args []string) (*checkOptions, []string, error) {
-	formats := []string{"text", "json"}
+	formats := []string{"text", "json", "csv"}
 	fs, s := newFlags(e, "check", "FILE...", "Reads STEP assemblies, recognises their fasteners and says which a tool reaches from one side.", formats)
 	o := &checkOptions{shared: s}
 	chord, angle := meshFlags(fs)
 	reading := readFlags(fs)
 	side := fs.String("side", "auto", "the side the person works from: auto, +x, -x, +y, -y, +z, -z or X,Y,Z")
 	fs.StringVar(&o.drawings, "drawings", "problems", "which joints are drawn: problems, all, none")
-	fs.StringVar(&o.out, "out", "", "folder for report.json and the drawings; - for none (default NAME.stepscan)")
+	fs.StringVar(&o.out, "out", "", "folder for report.html, report.json, tables and drawings; - for none (default NAME.stepscan)")
 	if err := s.parse(e, fs, args, formats); err != nil {
 		return nil, nil, err
 	}
@@ -92,10 +93,13 @@ func runCheck(ctx context.Context, e env, args []string) error {
 // checkOne judges one file, writes its files and prints its result.
 func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bool, err error) {
 	defer o.lastDefence(path, &err)
-	p, err := readProduct(ctx, o.shared, path, o.reading, o.tol)
+	at, stop := o.follow(e)
+	defer stop()
+	p, err := readProduct(ctx, o.shared, at, path, o.reading, o.tol)
 	if err != nil {
 		return false, err
 	}
+	at.say("judging")
 	j, err := access.Judge(ctx, p, access.Options{Side: o.side, Version: version, Workers: o.jobs})
 	if err != nil {
 		return false, err
@@ -103,10 +107,12 @@ func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bo
 	o.log.Info().Int("fasteners", len(j.Fasteners)).Msg("judged")
 	dir := o.folder(path)
 	if dir != "" {
+		at.say("drawing and writing")
 		if err := writeFiles(ctx, j, dir, o); err != nil {
 			return false, fmt.Errorf("results not written: %w; name another folder with --out, or --out - for none", err)
 		}
 	}
+	stop()
 	if err := o.print(e, j.Report, dir); err != nil {
 		return false, err
 	}
@@ -129,8 +135,13 @@ func (o *checkOptions) folder(path string) string {
 }
 
 func (o *checkOptions) print(e env, r *access.Report, dir string) error {
-	if o.format == "json" {
+	switch o.format {
+	case "json":
 		return report.JSON(e.stdout, r)
+	case "csv": // the fasteners, all files in one table
+		c := report.CSV{File: o.many, Headless: o.told}
+		o.told = true
+		return report.FastenersCSV(e.stdout, r, c)
 	}
 	st := report.Style{Color: o.colored(e.stdout)}
 	if dir != "" && o.drawings != "none" {

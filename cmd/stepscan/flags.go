@@ -16,6 +16,7 @@ import (
 
 	"stepscan/geom"
 	"stepscan/step"
+	"stepscan/step/p21"
 )
 
 // shared are the flags that every command has.
@@ -100,12 +101,21 @@ func meshFlags(fs *pflag.FlagSet) (chord, angle *float64) {
 // readFlags adds what reading is told. The values are there after parsing.
 func readFlags(fs *pflag.FlagSet) func() (step.Options, error) {
 	hidden := fs.Bool("hidden", false, "judge bodies that the file hides as well")
-	memory := fs.Int64("max-memory", 0, "most memory for a file's index, MiB; 0: in proportion to the file")
+	memory := fs.Int64("max-memory", 0, "most memory for each of a file's index, bodies, occurrences and meshes, MiB; 0: in proportion to the file")
+	encoding := fs.String("encoding", "", "encoding of names that are not ASCII, such as gbk, shift_jis, windows-1251; empty: UTF-8, or else a guess")
 	return func() (step.Options, error) {
+		opt := step.Options{Hidden: *hidden, MaxMemory: *memory << 20}
+		if *encoding != "" {
+			enc, err := p21.EncodingNamed(*encoding)
+			if err != nil {
+				return step.Options{}, usagef("--encoding %w", err)
+			}
+			opt.Encoding = enc
+		}
 		if *memory < 0 || *memory > 1<<20 {
 			return step.Options{}, usagef("--max-memory %d: want 0 to 1048576 MiB", *memory)
 		}
-		return step.Options{Hidden: *hidden, MaxMemory: *memory << 20}, nil
+		return opt, nil
 	}
 }
 

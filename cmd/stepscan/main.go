@@ -12,9 +12,10 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
-	"unicode"
 
 	"github.com/spf13/pflag"
+
+	"stepscan/step"
 )
 
 // version is the program's own; it stands in every report.
@@ -80,7 +81,7 @@ func tell(e env, err error) {
 	var use usageError
 	if !errors.As(err, &use) {
 		text = strings.Map(func(r rune) rune {
-			if unicode.IsControl(r) {
+			if step.Spoofs(r) {
 				return '?'
 			}
 			return r

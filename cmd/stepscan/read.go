@@ -25,7 +25,7 @@ func readAssembly(ctx context.Context, s *shared, path string, opt step.Options)
 		return nil, advised(path, err)
 	}
 	s.log.Info().Str("file", asm.Source.File).Int("parts", len(asm.Parts)).
-		Int("occurrences", len(asm.Occurrences)).Int("skipped", len(asm.Skips)).Msg("read")
+		Int("occurrences", asm.Count()).Int("skipped", len(asm.Skips)).Msg("read")
 	for _, k := range asm.Skips {
 		s.log.Debug().Uint64("id", uint64(k.Tag)).Int("line", k.Pos.Line).Str("entity", k.Entity).Msg(k.Why)
 	}
@@ -37,6 +37,8 @@ func advised(path string, err error) error {
 	var sys *fs.PathError
 	var not *p21.NotStepError
 	var syntax *p21.SyntaxError
+	var limit *step.LimitError
+	var meshes *product.LimitError
 	switch {
 	case errors.As(err, &sys): // without the system call's name
 		if path == "" {
@@ -44,9 +46,13 @@ func advised(path string, err error) error {
 		}
 		return fmt.Errorf("%s: %w; %s", path, sys.Err, systemAdvice(sys.Err))
 	case errors.As(err, &not):
-		return fmt.Errorf("%w; wanted is a STEP file (ISO 10303-21, mostly .step or .stp), as CAD programs export it", err)
+		return fmt.Errorf("%w; name a STEP file (ISO 10303-21, mostly .step or .stp), as CAD programs export it", err)
 	case errors.As(err, &syntax):
 		return fmt.Errorf("%w; copy or export it again", err)
+	case errors.As(err, &limit) && limit.Memory:
+		return fmt.Errorf("%w; --max-memory sets another limit", err)
+	case errors.As(err, &meshes):
+		return fmt.Errorf("%s: %w; --max-memory sets another limit, --chord a coarser mesh", filepath.Base(path), err)
 	}
 	return err
 }
@@ -61,8 +67,9 @@ func systemAdvice(err error) string {
 	return "name a STEP file"
 }
 
-// readProduct reads and meshes a file; one without any solid is an error.
-func readProduct(ctx context.Context, s *shared, path string, opt step.Options, tol geom.Tolerance) (*product.Product, error) {
+// readProduct reads and meshes a file; one without any body is an error.
+func readProduct(ctx context.Context, s *shared, at *progress, path string, opt step.Options, tol geom.Tolerance) (*product.Product, error) {
+	at.say("reading")
 	asm, err := readAssembly(ctx, s, path, opt)
 	if err != nil {
 		return nil, err
@@ -70,12 +77,12 @@ func readProduct(ctx context.Context, s *shared, path string, opt step.Options, 
 	if err := asm.RequireWhole(); err != nil {
 		return nil, fmt.Errorf("%w: copy or export it again", err)
 	}
-	if err := asm.RequireSolids(); err != nil {
-		return nil, fmt.Errorf("%w: there is nothing to judge; export the assembly with its parts as solids", err)
+	if err := asm.RequireBodies(); err != nil {
+		return nil, fmt.Errorf("%w: there is nothing to judge%s; export the assembly with its parts as solids", err, instead(asm.Skips))
 	}
-	p, err := product.Build(ctx, asm, product.Options{Tol: tol, Workers: s.jobs})
+	p, err := product.Build(ctx, asm, product.Options{Tol: tol, Workers: s.jobs, MaxMemory: opt.Memory(asm.Source.Bytes), Progress: at.meshed})
 	if err != nil {
-		return nil, err
+		return nil, advised(path, err)
 	}
 	for i := range p.Parts {
 		part := &p.Parts[i]
@@ -87,6 +94,23 @@ func readProduct(ctx context.Context, s *shared, path string, opt step.Options, 
 		}
 	}
 	return p, judgeable(p)
+}
+
+// instead says what a file without bodies has, as far as it was made out.
+func instead(skips []step.Skip) string {
+	const most = 3
+	var list []string
+	for i, s := range skips {
+		if i == most {
+			list = append(list, fmt.Sprintf("and %d more", len(skips)-most))
+			break
+		}
+		list = append(list, s.Why)
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(list, "; ") + ")"
 }
 
 // least is the share of faces below which a file counts as too damaged: with

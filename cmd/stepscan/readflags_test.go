@@ -60,7 +60,7 @@ func TestHiddenFlag(t *testing.T) {
 func TestMaxMemoryFlag(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("ISO-10303-21;HEADER;ENDSEC;DATA;\n")
-	for i := range 100_000 { // at 24 bytes a record more than 2 MiB
+	for i := range 100_000 { // at 16 bytes a record more than a MiB
 		fmt.Fprintf(&b, "#%d=A();\n", i+1)
 	}
 	b.WriteString("ENDSEC;END-ISO-10303-21;\n")

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"stepscan/step/p21"
 )
 
 func TestMain(m *testing.M) {
@@ -23,12 +25,26 @@ func TestScripts(t *testing.T) {
 		Dir: "testdata/script",
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("FIXTURES", fixtures)
+			e.Setenv("TESTDATA", filepath.Join(fixtures, "..", "step", "testdata"))
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"exitcode": exitcodeCmd,
+			"encode":   encodeCmd,
 		},
 	})
+}
+
+// encodeCmd writes a file of the script in another encoding: encode gbk in out.
+func encodeCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: encode ENCODING FILE FILE")
+	}
+	enc, err := p21.EncodingNamed(args[0])
+	ts.Check(err)
+	out, err := enc.NewEncoder().String(ts.ReadFile(args[1]))
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[2]), []byte(out), 0o666))
 }
 
 // exitcodeCmd runs the program in the script's folder and checks its exit

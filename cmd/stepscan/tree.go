@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"os"
+	"runtime/debug"
 
 	"stepscan/access"
 	"stepscan/access/product"
@@ -11,7 +13,7 @@ import (
 )
 
 func runTree(ctx context.Context, e env, args []string) error {
-	formats := []string{"text", "json"}
+	formats := []string{"text", "json", "csv"}
 	fs, s := newFlags(e, "tree", "FILE", "Prints the product structure with placements, volumes and boxes.", formats)
 	chord, angle := meshFlags(fs)
 	reading := readFlags(fs)
@@ -27,26 +29,45 @@ func runTree(ctx context.Context, e env, args []string) error {
 	if err != nil {
 		return err
 	}
-	opt.Structure = *structure
 	if fs.NArg() != 1 {
 		return usagef("tree: name one STEP file, such as 'stepscan tree product.step'")
 	}
-	p, err := treeProduct(ctx, s, fs.Arg(0), opt, tol)
+	if *structure {
+		opt.Structure, opt.Walk = true, true
+		holdMemory(fs.Arg(0))
+	}
+	p, err := treeProduct(ctx, e, s, fs.Arg(0), opt, tol)
 	if err != nil {
 		return err
 	}
-	r := access.Describe(p, version)
-	if s.format == "json" {
-		return report.TreeJSON(e.stdout, r)
+	r, occs := access.Outline(p, version)
+	switch s.format {
+	case "json":
+		return report.TreeJSON(e.stdout, r, occs)
+	case "csv":
+		return report.TreeCSV(e.stdout, r, occs, report.CSV{})
 	}
-	return report.TreeText(e.stdout, r, report.Style{Color: s.colored(e.stdout)})
+	return report.TreeText(e.stdout, r, occs, report.Style{Color: s.colored(e.stdout)})
 }
 
-func treeProduct(ctx context.Context, s *shared, path string, opt step.Options, tol geom.Tolerance) (p *product.Product, err error) {
-	defer s.lastDefence(path, &err)
-	if !opt.Structure {
-		return readProduct(ctx, s, path, opt, tol)
+// holdMemory has the garbage collected in time for the whole to stay below twice
+// the file. It is no bound: with more in use, or a file that unpacks to more, the
+// collector takes up to half of the time. Beside what it counts there is the program.
+func holdMemory(path string) {
+	const own, least = 5 << 20, 24 << 20
+	if info, err := os.Stat(path); err == nil {
+		debug.SetMemoryLimit(max(2*info.Size()-own, least))
 	}
+}
+
+func treeProduct(ctx context.Context, e env, s *shared, path string, opt step.Options, tol geom.Tolerance) (p *product.Product, err error) {
+	defer s.lastDefence(path, &err)
+	at, stop := s.follow(e)
+	defer stop()
+	if !opt.Structure {
+		return readProduct(ctx, s, at, path, opt, tol)
+	}
+	at.say("reading")
 	asm, err := readAssembly(ctx, s, path, opt)
 	if err != nil {
 		return nil, err

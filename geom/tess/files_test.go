@@ -64,7 +64,7 @@ type meshedPart struct {
 
 func meshFile(t *testing.T, dir, file string, tol geom.Tolerance) []meshedPart {
 	a, err := step.ReadFile(context.Background(), filepath.Join(dir, "data", file), step.Options{})
-	var none *step.NoSolidsError
+	var none *step.NoBodiesError
 	if errors.As(err, &none) || a == nil && err != nil {
 		t.Logf("%s: %v", file, err)
 		return nil
@@ -223,9 +223,10 @@ func TestAllFilesAgainstGolden(t *testing.T) {
 		return
 	}
 	// Floors of what has been reached: 11,685 faces in 182 closed parts, two
-	// faces repaired, none failed.
-	if total.failed > 0 || total.repaired > 4 {
-		t.Errorf("%d faces failed, %d repaired; want 0 and at most 4", total.failed, total.repaired)
+	// faces repaired, none failed. Three files hold the same screw, whose void
+	// the file turns over once too often.
+	if total.failed > 0 || total.repaired > 5 {
+		t.Errorf("%d faces failed, %d repaired; want 0 and at most 5", total.failed, total.repaired)
 	}
 	if total.faces < 11000 || total.want < 170 {
 		t.Errorf("only %d faces and %d closed parts were compared", total.faces, total.want)

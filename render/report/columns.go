@@ -1,19 +1,23 @@
 package report
 
 import (
+	"iter"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/width"
+
+	"stepscan/render/name"
 )
 
-// table writes rows in aligned columns, two blanks apart. text/tabwriter
+// table writes rows in aligned columns, two blanks apart; it asks for the rows
+// twice. text/tabwriter
 // counts bytes of colour codes and takes every rune for one column wide, so
 // names in Chinese or a painted word would shift what follows.
-func (t *text) table(rows [][]string) {
+func (t *text) table(rows iter.Seq[[]string]) {
 	var wide []int
-	for _, r := range rows {
+	for r := range rows {
 		for i, c := range r {
 			if i == len(wide) {
 				wide = append(wide, 0)
@@ -21,7 +25,7 @@ func (t *text) table(rows [][]string) {
 			wide[i] = max(wide[i], columns(c))
 		}
 	}
-	for _, r := range rows {
+	for r := range rows {
 		var b strings.Builder
 		for i, c := range r {
 			b.WriteString(c)
@@ -34,7 +38,8 @@ func (t *text) table(rows [][]string) {
 }
 
 // columns is how wide a terminal shows s: East Asian wide runes take two
-// columns (Unicode Standard Annex 11), colour codes and combining marks none.
+// columns (Unicode Standard Annex 11), colour codes, combining marks, joiners
+// and the later letters of a Korean syllable in parts none.
 func columns(s string) int {
 	n, esc := 0, false
 	for _, r := range s {
@@ -43,7 +48,9 @@ func columns(s string) int {
 			esc = r != 'm'
 		case r == '\x1b':
 			esc = true
-		case unicode.Is(unicode.Mn, r):
+		case r < 0x7f:
+			n++
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf), r >= 0x1160 && r <= 0x11ff:
 		case wideRune(r):
 			n += 2
 		default:
@@ -67,15 +74,16 @@ func clip(s string, n int) string {
 		_, size := utf8.DecodeLastRuneInString(s)
 		s = s[:len(s)-size]
 	}
-	return s + "…"
+	return strings.TrimRight(s, "\u200d") + "…"
 }
 
 // wrap breaks s at blanks into lines of at most n columns; a word that is
-// longer stands alone.
+// longer stands alone. The wide blank of Chinese and Japanese names and the one
+// that does not break are letters of theirs.
 func wrap(s string, n int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(s) {
+	for word := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == ' ' }) {
 		if line != "" && columns(line)+1+columns(word) > n {
 			lines, line = append(lines, line), ""
 		}
@@ -107,11 +115,11 @@ func (t *text) wrapped(head, s string, hang int) {
 	}
 }
 
-// clean replaces what a file's name could do to a terminal: control and
-// format characters (colour codes, reversed text) become "·".
+// clean replaces what a file's name could do to a terminal: characters unfit
+// to be shown (colour codes, reversed text) become "·".
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) || r == utf8.RuneError {
+		if name.Unfit(r) || r == utf8.RuneError {
 			return '·'
 		}
 		return r

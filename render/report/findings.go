@@ -9,20 +9,40 @@ import (
 	"stepscan/access"
 )
 
-// findings writes what breaks a rule: first per fastener, alike ones together
-// and the worst first, then what concerns the whole product.
-func (t *text) findings() {
+// Problem is fasteners of which the same is to be said, and what that is.
+type Problem struct {
+	Fasteners []*access.Fastener
+	Findings  []*access.Finding
+}
+
+// Problems gathers the findings that are about one fastener each, alike ones
+// together and the worst first; whole are those that are about more.
+func Problems(r *access.Report) (list []Problem, whole []*access.Finding) {
 	about := map[string][]*access.Finding{} // by fastener
-	var whole []*access.Finding
-	for i := range t.r.Findings {
-		f := &t.r.Findings[i]
+	for i := range r.Findings {
+		f := &r.Findings[i]
 		if len(f.Fasteners) == 1 {
 			about[f.Fasteners[0]] = append(about[f.Fasteners[0]], f)
 		} else {
 			whole = append(whole, f)
 		}
 	}
-	t.problems(about)
+	for _, g := range group(r.Fasteners, func(f *access.Fastener) string { return sameFindings(f, about[f.ID]) }) {
+		if found := about[g[0].ID]; len(found) > 0 {
+			list = append(list, Problem{g, found})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b Problem) int {
+		return cmp.Compare(Severity(b.Fasteners[0]), Severity(a.Fasteners[0]))
+	})
+	return list, whole
+}
+
+// findings writes what breaks a rule: first per fastener, then what concerns the
+// whole product.
+func (t *text) findings() {
+	list, whole := Problems(t.r)
+	t.problems(list)
 	if len(whole) == 0 {
 		return
 	}
@@ -36,30 +56,27 @@ func (t *text) findings() {
 // maxGroups is how many groups of fasteners a summary tells of.
 const maxGroups = 20
 
-func (t *text) problems(about map[string][]*access.Finding) {
-	groups := group(t.r.Fasteners, func(f *access.Fastener) string { return sameFindings(f, about[f.ID]) })
-	groups = slices.DeleteFunc(groups, func(g []*access.Fastener) bool { return len(about[g[0].ID]) == 0 })
-	if len(groups) == 0 {
+func (t *text) problems(list []Problem) {
+	if len(list) == 0 {
 		return
 	}
-	slices.SortStableFunc(groups, func(a, b []*access.Fastener) int { return cmp.Compare(severity(b[0]), severity(a[0])) })
 	where := ""
 	if t.st.Drawings != "" && slices.ContainsFunc(t.r.Findings, func(f access.Finding) bool { return f.Drawing != nil }) {
 		where = fmt.Sprintf(" (a drawing of each: %s/joints/ID.svg)", t.st.Drawings)
 	}
 	t.line("%s%s", t.bold("Not simply clear"), where)
-	for i, g := range groups {
-		if i == maxGroups && len(groups) > maxGroups+1 {
-			t.rest(groups[i:])
+	for i, p := range list {
+		if i == maxGroups && len(list) > maxGroups+1 {
+			t.rest(list[i:])
 			break
 		}
-		t.problem(g, about[g[0].ID])
+		t.problem(p)
 	}
 	t.line("")
 }
 
-// severity puts verdicts in order, the worst highest.
-func severity(f *access.Fastener) int {
+// Severity puts verdicts in order, the worst highest.
+func Severity(f *access.Fastener) int {
 	s := 2 * slices.Index([]string{"clear", "clear after", "turn", "two-sided", "blocked"}, f.Reach.Verdict)
 	if f.Reach.Hidden {
 		s++
@@ -68,11 +85,12 @@ func severity(f *access.Fastener) int {
 }
 
 // rest names those that there was no room for, by verdict.
-func (t *text) rest(groups [][]*access.Fastener) {
+func (t *text) rest(list []Problem) {
 	n := 0
 	var verdicts []string
 	by := map[string][]*access.Fastener{}
-	for _, g := range groups {
+	for _, p := range list {
+		g := p.Fasteners
 		n += len(g)
 		v := g[0].Reach.Verdict
 		if by[v] == nil {
@@ -91,7 +109,7 @@ func (t *text) rest(groups [][]*access.Fastener) {
 
 // sameFindings is equal for fasteners of which the same is to be said.
 func sameFindings(f *access.Fastener, list []*access.Finding) string {
-	s := What(f) + "\x00" + verdictWords(f)
+	s := What(f) + "\x00" + VerdictWords(f)
 	for _, x := range list {
 		s += "\x00" + x.Level + x.Rule + x.Text
 	}
@@ -99,7 +117,8 @@ func sameFindings(f *access.Fastener, list []*access.Finding) string {
 }
 
 // problem writes a group of alike fasteners with their findings.
-func (t *text) problem(g []*access.Fastener, list []*access.Finding) {
+func (t *text) problem(p Problem) {
+	g := p.Fasteners
 	head := fmt.Sprintf("%s, %s: %s", t.groupName(g), What(g[0]), t.verdictWord(g[0]))
 	if list := ids(g); columns(list) < maxColumns/2 {
 		t.wrapped("  "+list+"  ", head, 4)
@@ -107,7 +126,7 @@ func (t *text) problem(g []*access.Fastener, list []*access.Finding) {
 		t.wrapped("  ", list, 2)
 		t.line("    %s", head)
 	}
-	for _, f := range list {
+	for _, f := range p.Findings {
 		t.finding("      ", f)
 	}
 }
@@ -127,8 +146,8 @@ func (t *text) level(f *access.Finding) string {
 	return t.paint(color, fmt.Sprintf("%-4s", f.Level))
 }
 
-// toolWords is a tool in a table: what was assumed is told by a finding.
-func toolWords(name string) string {
+// ToolWords is a tool in a table: what was assumed is told by a finding.
+func ToolWords(name string) string {
 	s, _, assumed := strings.Cut(name, " (assumed")
 	if assumed {
 		s += " (assumed)"

@@ -33,13 +33,16 @@ func ids(g []*access.Fastener) string {
 	return name.Runs(list)
 }
 
-// groupName is what the file calls the fasteners: the name they share, else
-// what their names have in common at the start, else the first one's.
-func (t *text) groupName(g []*access.Fastener) string {
-	first := t.nameOf(g[0])
+// Common is what several names have in common at the start, without the number
+// or sign that tells them apart; false where that is next to nothing, and then
+// it is the first name.
+func Common(names []string) (string, bool) {
+	if len(names) == 0 {
+		return "", true
+	}
+	first := names[0]
 	common := first
-	for _, f := range g[1:] {
-		n := t.nameOf(f)
+	for _, n := range names[1:] {
 		for !strings.HasPrefix(n, common) {
 			common = common[:len(common)-1]
 		}
@@ -47,8 +50,21 @@ func (t *text) groupName(g []*access.Fastener) string {
 	if len(common) < len(first) {
 		common = strings.TrimRight(strings.ToValidUTF8(common, ""), " _-:.#(0123456789")
 	}
-	if len(common) < 3 {
-		return clip(clean(first), maxName-1) + "…"
+	if len(common) < 3 && len(common) < len(first) {
+		return first, false
+	}
+	return common, true
+}
+
+// groupName is what the file calls the fasteners, as far as there is room.
+func (t *text) groupName(g []*access.Fastener) string {
+	names := make([]string, len(g))
+	for i, f := range g {
+		names[i] = t.nameOf(f)
+	}
+	common, ok := Common(names)
+	if !ok {
+		return clip(clean(common), maxName-1) + "…"
 	}
 	return clip(clean(common), maxName)
 }

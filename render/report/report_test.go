@@ -226,3 +226,40 @@ func TestAlikeTogether(t *testing.T) {
 		}
 	}
 }
+
+// The unit and the size of the whole stand in the head, before the verdict and
+// before the tree.
+func TestScaleStandsAtTheHead(t *testing.T) {
+	box := [6]access.Number{-1, 0, 2, 181, 120, 66}
+	for _, c := range []struct {
+		unit    string
+		assumed bool
+		box     *[6]access.Number
+		want    string
+	}{
+		{"inch", false, &box, "lengths in inch; 182.0 × 120.0 × 64.0 mm over all"},
+		{"mm", false, nil, "lengths in mm"},
+		{"mm", true, &box, "lengths taken for mm, since the file does not say; 182.0 × 120.0 × 64.0 mm over all"},
+		{"m\x1b", true, nil, "lengths in m·, some taken for mm, since the file does not say"},
+		{"", false, nil, ""},
+	} {
+		r := sample()
+		r.Source.LengthUnit, r.Source.LengthUnitAssumed, r.Read.BoxMM = c.unit, c.assumed, c.box
+		if got := Scale(r); got != c.want {
+			t.Errorf("%q %v: %q, want %q", c.unit, c.assumed, got, c.want)
+		}
+		var check, tree bytes.Buffer
+		if err := Text(&check, r, Style{}); err != nil {
+			t.Fatal(err)
+		}
+		if err := TreeText(&tree, r, func(func(*access.Occurrence) bool) {}, Style{}); err != nil {
+			t.Fatal(err)
+		}
+		for _, out := range []string{check.String(), tree.String()} {
+			head, _, _ := strings.Cut(out, "\n\n")
+			if head = strings.Join(strings.Fields(head), " "); !strings.HasSuffix(head, c.want) {
+				t.Errorf("head %q, want it to end with %q", head, c.want)
+			}
+		}
+	}
+}

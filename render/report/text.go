@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"stepscan/access"
@@ -61,7 +62,10 @@ func (t *text) line(format string, args ...any) { fmt.Fprintf(t.w, format+"\n", 
 func (t *text) source() {
 	s := &t.r.Source
 	t.line("%s", t.bold(clean(s.File)))
-	from := []string{plural(t.r.Read.Solids, "solid") + ", " + plural(t.shapes(), "different part")}
+	from := []string{plural(t.r.Read.Solids, "solid")}
+	if n := t.shapes(); n != 1 || t.r.Read.Solids != 1 {
+		from[0] += ", " + plural(n, "different part")
+	}
 	if s.System != "" {
 		from = append(from, "written by "+clean(s.System))
 	}
@@ -70,7 +74,28 @@ func (t *text) source() {
 		from = append(from, strings.TrimRight(schema, " ."))
 	}
 	t.wrapped("", strings.Join(from, "; "), 0)
+	if s := Scale(t.r); s != "" {
+		t.wrapped("", s, 0)
+	}
 	t.line("")
+}
+
+// Scale says what unit the file's lengths were read in, and how large the whole
+// came out: a wrong unit shows there first. "" where there is neither.
+func Scale(r *access.Report) string {
+	var parts []string
+	switch s := &r.Source; {
+	case s.LengthUnitAssumed && (s.LengthUnit == "mm" || s.LengthUnit == ""):
+		parts = append(parts, "lengths taken for mm, since the file does not say")
+	case s.LengthUnitAssumed:
+		parts = append(parts, "lengths in "+clean(s.LengthUnit)+", some taken for mm, since the file does not say")
+	case s.LengthUnit != "":
+		parts = append(parts, "lengths in "+clean(s.LengthUnit))
+	}
+	if r.Read.BoxMM != nil {
+		parts = append(parts, size(r.Read.BoxMM)+" mm over all")
+	}
+	return strings.Join(parts, "; ")
 }
 
 func (t *text) shapes() int {
@@ -88,8 +113,14 @@ func (t *text) side() {
 	if len(t.r.Sides) == 0 {
 		return
 	}
-	best := t.r.Sides[0]
-	t.line("%s%s. The verdicts from each side:", t.bold("Working side: "), side(best.Side))
+	best, n, beside := t.r.Sides[0], Count(t.r), ""
+	switch {
+	case n.All == 0: // there is nothing to choose a side for
+		return
+	case n.Washers > 0:
+		beside = ", washers with their screws"
+	}
+	t.line("%s%s. The verdicts from each side%s:", t.bold("Working side: "), side(best.Side), beside)
 	rows := [][]string{{"", "clear", "clear after", "turn", "two-sided", "blocked"}}
 	for i, s := range t.r.Sides {
 		mark := "  "
@@ -100,7 +131,7 @@ func (t *text) side() {
 			mark + side(s.Side), num(s.Clear), num(s.ClearAfter), num(s.Turn), num(s.TwoSided), num(s.Blocked),
 		})
 	}
-	t.table(rows)
+	t.table(slices.Values(rows))
 	t.line("")
 }
 
@@ -112,7 +143,7 @@ const maxRows = 40
 func (t *text) fasteners() {
 	rows := [][]string{{"", "ids", "fastener", "what", "verdict", "tool"}}
 	groups := group(t.r.Fasteners, func(f *access.Fastener) string {
-		return strings.Join([]string{What(f), f.Drive, f.DriveSize, verdictWords(f), f.Reach.Tool}, "\x00")
+		return strings.Join([]string{What(f), f.Drive, f.DriveSize, VerdictWords(f), f.Reach.Tool}, "\x00")
 	})
 	more := 0
 	for i, g := range groups {
@@ -122,10 +153,10 @@ func (t *text) fasteners() {
 		}
 		f := g[0]
 		rows = append(rows, []string{
-			fmt.Sprintf("%d×", len(g)), clip(ids(g), 26), t.groupName(g), What(f), t.verdictWord(f), toolWords(f.Reach.Tool),
+			fmt.Sprintf("%d×", len(g)), clip(ids(g), 26), t.groupName(g), What(f), t.verdictWord(f), ToolWords(f.Reach.Tool),
 		})
 	}
-	t.table(rows)
+	t.table(slices.Values(rows))
 	if more > 0 {
 		t.line("and %d more; report.json has all", more)
 	}
@@ -138,16 +169,21 @@ func What(f *access.Fastener) string {
 		return f.Designation
 	}
 	s := f.Kind
-	if f.Size != "" {
-		s += " " + f.Size
+	size, unit := strings.CutSuffix(f.Size, " mm") // a diameter, where it is no thread
+	if size != "" {
+		s += " " + size
 	}
 	if l := float64(f.LengthMM); l > 0 && !math.IsInf(l, 0) && f.Kind != "nut" && f.Kind != "washer" {
 		s += fmt.Sprintf("×%.3g", l)
 	}
+	if unit {
+		s += " mm"
+	}
 	return s
 }
 
-func verdictWords(f *access.Fastener) string {
+// VerdictWords is a fastener's verdict, and whether its head is hidden.
+func VerdictWords(f *access.Fastener) string {
 	if f.Reach.Hidden {
 		return f.Reach.Verdict + ", hidden"
 	}
@@ -162,7 +198,7 @@ func (t *text) verdictWord(f *access.Fastener) string {
 	case f.Reach.Verdict == "clear" && !f.Reach.Hidden:
 		color = green
 	}
-	return t.paint(color, verdictWords(f))
+	return t.paint(color, VerdictWords(f))
 }
 
 func (t *text) skipped(most int) {
@@ -170,47 +206,75 @@ func (t *text) skipped(most int) {
 	if len(s) == 0 {
 		return
 	}
-	t.line("Not used, or used after repair (%d)", len(s))
+	t.line("%s (%d)", t.bold("Left out, mended or doubtful"), len(s))
 	for i, k := range s {
 		if i == most {
 			t.line("  and %d more: all are in report.json", len(s)-most)
 			break
 		}
-		place := strings.TrimSpace(k.ID + " " + k.Entity)
-		if k.Line > 0 {
-			place += fmt.Sprintf(" (line %d)", k.Line)
-		}
-		t.wrapped("  ", clean(place)+": "+clean(k.Why), 6)
+		t.wrapped("  ", clean(Record(&k))+clean(k.Why), 6)
 	}
 	t.line("")
 }
 
-// tally counts verdicts over the fasteners that a tool has to undo: a washer
-// comes off by itself once its screw is out.
-type tally struct{ all, clear, after, turn, two, blocked, hidden, washers int }
+// Record names the record that a skip is about, with what parts it from the
+// reason; "" for none.
+func Record(k *access.Skip) string {
+	var words []string
+	if k.ID != "" {
+		words = append(words, k.ID)
+	}
+	if k.Entity != "" {
+		words = append(words, EntityWord(k.Entity))
+	}
+	switch {
+	case k.Line > 0 && len(words) == 0:
+		words = append(words, fmt.Sprintf("line %d", k.Line))
+	case k.Line > 0:
+		words = append(words, fmt.Sprintf("(line %d)", k.Line))
+	case len(words) == 0:
+		return ""
+	}
+	return strings.Join(words, " ") + ": "
+}
 
-func (t *text) tally() (n tally) {
-	for i := range t.r.Fasteners {
-		f := &t.r.Fasteners[i]
+// EntityWord shortens the name of a complex instance, which is those of all its
+// parts in brackets.
+func EntityWord(entity string) string {
+	first, rest, several := strings.Cut(entity, " ")
+	if several && strings.HasPrefix(first, "(") && strings.HasSuffix(rest, ")") {
+		return first + " …)"
+	}
+	return entity
+}
+
+// Tally counts verdicts over the fasteners that a tool has to undo: a washer
+// comes off by itself once its screw is out.
+type Tally struct{ All, Clear, After, Turn, Two, Blocked, Hidden, Washers int }
+
+// Count tallies a report's fasteners.
+func Count(r *access.Report) (n Tally) {
+	for i := range r.Fasteners {
+		f := &r.Fasteners[i]
 		if f.Kind == "washer" {
-			n.washers++
+			n.Washers++
 			continue
 		}
-		n.all++
+		n.All++
 		switch f.Reach.Verdict {
 		case "clear":
-			n.clear++
+			n.Clear++
 		case "clear after":
-			n.after++
+			n.After++
 		case "turn":
-			n.turn++
+			n.Turn++
 		case "two-sided":
-			n.two++
+			n.Two++
 		case "blocked":
-			n.blocked++
+			n.Blocked++
 		}
 		if f.Reach.Hidden {
-			n.hidden++
+			n.Hidden++
 		}
 	}
 	return n
@@ -218,23 +282,13 @@ func (t *text) tally() (n tally) {
 
 // verdict is the answer in full, before anything else.
 func (t *text) verdict() {
-	n := t.tally()
-	t.wrapped("", t.sentence(), 0)
-	var parts []string
-	add := func(n int, what string) {
-		if n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, what))
-		}
+	n := Count(t.r)
+	t.wrapped("", t.bold(Sentence(t.r)), 0)
+	if rest := Others(n); rest != "" {
+		t.wrapped("", rest, 0)
 	}
-	add(n.after, "once other parts are off")
-	add(n.turn, "only after a turn")
-	add(n.two, "only with a second tool on the far side")
-	add(n.blocked, "with no tool of the catalogue")
-	if len(parts) > 0 {
-		t.wrapped("", "Others: "+strings.Join(parts, ", ")+".", 0)
-	}
-	if n.hidden > 0 {
-		t.line("Out of sight: %s.", plural(n.hidden, "head"))
+	if n.Hidden > 0 {
+		t.line("Out of sight: %s.", plural(n.Hidden, "head"))
 	}
 	if r := &t.r.Read; r.FacesMeshed < r.Faces || r.SolidsMeshed < r.Solids {
 		t.line("%s", t.paint(yellow, "Part of the model is missing: this "+t.r.Verdict.TrustText+"."))
@@ -242,32 +296,58 @@ func (t *text) verdict() {
 	t.line("")
 }
 
-// sentence is the verdict on the whole in one line.
-func (t *text) sentence() string {
-	n := t.tally()
-	if n.all == 0 {
-		return t.bold(fmt.Sprintf("No fastener that a tool must undo, %s.", plural(n.washers, "washer")))
+// Others says what becomes of the fasteners that are not simply clear, "" where
+// all are.
+func Others(n Tally) string {
+	var parts []string
+	add := func(n int, what string) {
+		if n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, what))
+		}
+	}
+	add(n.After, "once other parts are off")
+	add(n.Turn, "only after a turn")
+	add(n.Two, "only with a second tool on the far side")
+	add(n.Blocked, "with no tool of the catalogue")
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Others: " + strings.Join(parts, ", ") + "."
+}
+
+// Sentence is the verdict on the whole in one line.
+func Sentence(r *access.Report) string {
+	n := Count(r)
+	if n.All == 0 {
+		return fmt.Sprintf("No fastener that a tool must undo; %s.", plural(n.Washers, "washer"))
 	}
 	from, beside := "", ""
-	if len(t.r.Sides) > 0 {
-		from = " from " + side(t.r.Sides[0].Side)
+	if len(r.Sides) > 0 {
+		from = " from " + side(r.Sides[0].Side)
 	}
-	if n.washers > 0 {
-		beside = fmt.Sprintf(" (beside %s)", plural(n.washers, "washer"))
+	if n.Washers > 0 {
+		beside = fmt.Sprintf(" (beside %s)", plural(n.Washers, "washer"))
 	}
-	return t.bold(fmt.Sprintf("%d of %s%s can be undone%s as assembled.", n.clear, plural(n.all, "fastener"), beside, from))
+	return fmt.Sprintf("%d of %s%s can be undone%s as assembled.", n.Clear, plural(n.All, "fastener"), beside, from)
 }
 
 // end repeats the verdict and says what it rests on.
 func (t *text) end() {
 	if t.r.Verdict.Fasteners > 0 {
-		t.line("%s", t.sentence())
+		t.line("%s", t.bold(Sentence(t.r)))
 	}
-	trust := "Everything in the file was used"
-	if t.r.Verdict.Trust != "full" {
-		trust = "Part of the file was not used as it stands"
+	t.wrapped("", Trust(t.r), 0)
+}
+
+// Trust says what the verdict rests on.
+func Trust(r *access.Report) string {
+	switch {
+	case r.Verdict.Trust != "full":
+		return fmt.Sprintf("Not all of the file can be relied on: the verdict %s.", r.Verdict.TrustText)
+	case len(r.Read.Skipped) > 0: // annotations, say: the list tells
+		return fmt.Sprintf("All shapes in the file were used: the verdict %s.", r.Verdict.TrustText)
 	}
-	t.wrapped("", fmt.Sprintf("%s: the verdict %s.", trust, t.r.Verdict.TrustText), 0)
+	return fmt.Sprintf("Everything in the file was used: the verdict %s.", r.Verdict.TrustText)
 }
 
 func plural(n int, word string) string {
@@ -282,6 +362,14 @@ func num(n int) string {
 		return "–"
 	}
 	return fmt.Sprint(n)
+}
+
+// From is the side that a fastener is driven from, "" where none is known.
+func From(f *access.Fastener) string {
+	if f.Reach.Side == (access.Vector{}) {
+		return ""
+	}
+	return side(f.Reach.Side)
 }
 
 // side names a direction after "from".

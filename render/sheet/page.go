@@ -76,6 +76,8 @@ path,line,circle,rect,polyline{fill:none;stroke-linejoin:round;stroke-linecap:ro
 .leader{stroke:#000;stroke-width:.18}.dot{fill:#000;stroke:none}
 .hand{fill:#000;stroke:#fff;stroke-width:.25}.person{fill:#fff;stroke:#000;stroke-width:.35}
 .place{stroke:#0072B2;stroke-width:.5}.behind{stroke-dasharray:1.2 .9}
+.sign{fill:#999;stroke:#000;stroke-width:.25}.unseen{fill-opacity:.35;stroke-dasharray:.8 .5}
+.v-clear{fill:` + green + `}.v-after{fill:` + skyBlue + `}.v-turn{fill:` + orange + `}.v-two{fill:` + purple + `}.v-blocked{fill:` + vermillion + `}
 `
 
 // page collects one sheet.

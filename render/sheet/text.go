@@ -3,6 +3,8 @@ package sheet
 import (
 	"strings"
 	"unicode"
+
+	"stepscan/render/name"
 )
 
 // clean makes a name from a file fit to be printed on one line: control
@@ -13,10 +15,10 @@ func clean(s string) string {
 	space := false
 	for _, r := range strings.ToValidUTF8(s, "\ufffd") {
 		switch {
-		case unicode.IsSpace(r):
+		case unicode.IsSpace(r) && r != '\u3000' && r != '\u00a0': // those two are letters of a name
 			space = b.Len() > 0
 			continue
-		case unicode.IsControl(r), unicode.Is(unicode.Cf, r), r >= 0xfdd0 && r <= 0xfdef, r&0xfffe == 0xfffe, unicode.Is(unicode.Co, r):
+		case name.Unfit(r):
 			continue
 		}
 		if space {
@@ -43,7 +45,7 @@ func runeWidth(r rune) float64 {
 		return 0.8
 	case r < 0x250:
 		return 0.65
-	case unicode.In(r, unicode.Mn, unicode.Me):
+	case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		return 0
 	case r >= 0x1100: // Hangul, CJK, symbols
 		return 1.05
@@ -82,7 +84,7 @@ func shorten(s string, size, w float64) string {
 func wrap(s string, size, w float64, n int) []string {
 	var lines []string
 	line := ""
-	words := strings.Fields(s)
+	words := strings.FieldsFunc(s, func(r rune) bool { return r == ' ' })
 	for i, word := range words {
 		try := word
 		if line != "" {

@@ -351,9 +351,13 @@ func TestNamedEncoding(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, err := Scan([]byte(top+"#1=A('"+raw+"');\n"+bottom), Options{Encoding: enc})
+		head := "ISO-10303-21;\nHEADER;\nFILE_NAME('" + raw + "','',(''),(''),'','','');\nENDSEC;\nDATA;\n"
+		f, err := Scan([]byte(head+"#1=A('"+raw+"');\n"+bottom), Options{Encoding: enc})
 		if err != nil {
 			t.Fatal(err)
+		}
+		if f.Header.Name != r.text {
+			t.Errorf("%s: header read as %q, want %q", r.name, f.Header.Name, r.text)
 		}
 		rec, _ := f.Lookup(1)
 		p := rec.Params()
