@@ -371,9 +371,11 @@ func trust(r *Read, found []Finding) (level, text string) {
 	if r.FacesRepaired > 0 {
 		text += fmt.Sprintf(", %d of them repaired", r.FacesRepaired)
 	}
-	differ, elsewhere := 0, 0
+	differ, elsewhere, heap := 0, 0, false
 	for i := range found {
 		switch found[i].Rule {
+		case ruleHeap:
+			heap = true
 		case ruleFigures:
 			differ++
 		case rulePlaces:
@@ -393,7 +395,10 @@ func trust(r *Read, found []Finding) (level, text string) {
 	case more > 1:
 		text += fmt.Sprintf("; %d things in the file were left out or are doubtful", more)
 	}
-	if differ+elsewhere > 0 || r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped)-r.Aside > r.FacesRepaired {
+	if heap {
+		text += "; so many parts lie in each other that not all were held against each other"
+	}
+	if heap || differ+elsewhere > 0 || r.SolidsMeshed < r.Solids || r.FacesMeshed < r.Faces || len(r.Skipped)-r.Aside > r.FacesRepaired {
 		return "partial", text
 	}
 	return "full", text

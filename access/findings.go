@@ -25,6 +25,7 @@ const (
 	ruleModelled  = "drive modelled"
 	ruleCaution   = "caution"
 	ruleHidden    = "hidden in the file"
+	ruleHeap      = "parts in each other"
 
 	commonPractice = "common practice"
 	// milStd names the clauses that ask for heads on surfaces readily reached
@@ -48,7 +49,20 @@ func (j *Judgement) findings() []Finding {
 	out = append(out, j.cautions()...)
 	out = append(out, ownFigures(j.Product)...)
 	out = append(out, ownPlaces(j.Product)...)
+	if j.Reach.Heaped {
+		out = append(out, heaped())
+	}
 	return append(out, hiddenInFile(j.Product)...)
+}
+
+// heaped says that the work was cut short: a product whose placements are lost
+// or damaged lies in one heap.
+func heaped() Finding {
+	return Finding{
+		Rule: ruleHeap, Level: "warn", Occurrences: []string{}, Fasteners: []string{},
+		Text:  "So many parts lie in each other that not all were held against each other: what was not tried counts as in the way. Are the placements right?",
+		Value: Unknown(), Limit: Unknown(), Source: commonPractice,
+	}
 }
 
 // about starts a finding on fastener i.

@@ -40,9 +40,7 @@ func Build(ctx context.Context, asm *step.Assembly, opt Options) (*Product, erro
 	if err := p.meshParts(ctx, opt); err != nil {
 		return nil, err
 	}
-	for i := range p.Occs {
-		p.place(i)
-	}
+	p.placeAll()
 	return p, nil
 }
 
@@ -155,14 +153,47 @@ func (part *Part) setMesh(m *mesh.Mesh, props mass.Properties) {
 	}
 }
 
-// place makes the occurrence a solid if its part has a shape. Distances in a
+// placeAll makes the occurrences with a shape solids. Of uses of a part that lie
+// exactly in each other, which is a fault of the file such as lost placements,
+// one becomes a solid: each of the others would be in the way of all, and a few
+// lines may stand for a hundred thousand of them.
+func (p *Product) placeAll() {
+	type spot struct {
+		part  int
+		place geom.Transform
+	}
+	taken := make(map[spot]bool, len(p.Occs))
+	again := make([]int, len(p.Parts))
+	for i := range p.Occs {
+		o := &p.Occs[i]
+		if !p.Parts[o.Part].HasShape() {
+			continue
+		}
+		at := spot{o.Part, o.Placement}
+		if taken[at] {
+			again[o.Part]++
+			continue
+		}
+		taken[at] = true
+		p.place(i)
+	}
+	for i, n := range again {
+		if n > 0 {
+			often := "once"
+			if n > 1 {
+				often = fmt.Sprintf("%d times", n)
+			}
+			p.Skips = append(p.Skips, step.Skip{Why: fmt.Sprintf(
+				"part \"%s\" is placed where it lies already, %s too often: each place is judged once", p.Parts[i].Name, often)})
+		}
+	}
+}
+
+// place makes the occurrence, whose part has a shape, a solid. Distances in a
 // part's own frame hold in the root's only under rotations and reflections;
 // a scaled occurrence gets a part of its own with the scale in its mesh.
 func (p *Product) place(i int) {
 	o := &p.Occs[i]
-	if !p.Parts[o.Part].HasShape() {
-		return
-	}
 	place := o.Placement
 	if !place.IsRigid() && !place.IsMirror() {
 		o.Part = p.scaledPart(o.Part, place.M)

@@ -21,29 +21,52 @@ type blocking struct {
 	aimed  map[product.SolidIndex]*bvh.Aimed
 	size   int                    // triangles in aimed
 	before [][]product.SolidIndex // by solid: whose boxes it may meet
+	pairs  int                    // how many more there may be in before
+	work   int                    // how much more may be spent on contacts
+	heaped bool                   // the one or the other was not enough
 }
 
-func newBlocking(s *scene, d mgl64.Vec3) *blocking {
+// What all directions together may cost: pairs of solids in each other's way
+// (8 bytes each), and contacts in the unit of bvh.Aimed.Work, some 10 s. Loose
+// parts come to 4 pairs and some 1,000 units each in a direction; only a heap of
+// parts that all lie in each other, as after lost placements, gets near.
+const (
+	maxPairs = 1 << 22
+	maxWork  = 1 << 28
+)
+
+func newBlocking(s *scene, d mgl64.Vec3, pairs, work int) *blocking {
 	return &blocking{
 		s: s, d: d, known: map[[2]product.SolidIndex]bool{}, aimed: map[product.SolidIndex]*bvh.Aimed{},
+		pairs: pairs, work: work,
 	}
 }
 
 // blocks reports whether solid a, moved along the direction, meets a solid
-// that is ahead of it.
+// that is ahead of it. When the work is used up, every box in the way blocks:
+// what lies in a heap then stays there.
 func (b *blocking) blocks(a, fixed product.SolidIndex) bool {
 	key := [2]product.SolidIndex{a, fixed}
 	hit, ok := b.known[key]
-	if !ok {
-		hit = b.contact(a, fixed)
-		b.known[key] = hit
+	switch {
+	case ok:
+		return hit
+	case b.work <= 0:
+		b.heaped = true
+		return true
 	}
+	hit = b.contact(a, fixed)
+	b.known[key] = hit
 	return hit
 }
 
 // contact sweeps the mesh of a.
 func (b *blocking) contact(a, fixed product.SolidIndex) bool {
-	return b.aim(a).Blocked(b.s.fixed(fixed), math.Inf(1))
+	m := b.aim(a)
+	before := m.Work()
+	hit := m.Blocked(b.s.fixed(fixed), math.Inf(1))
+	b.work -= 1 + m.Work() - before
+	return hit
 }
 
 // maxAimed bounds, in triangles, the meshes that are kept turned into the
@@ -66,11 +89,19 @@ func (b *blocking) aim(a product.SolidIndex) *bvh.Aimed {
 }
 
 // ahead lists, sorted, the solids that a's box may meet on its way.
+// It is asked of what is passable only.
 func (b *blocking) ahead(a product.SolidIndex) []product.SolidIndex {
+	b.passable()
+	return b.before[a]
+}
+
+// passable reports whether anything can be said about who leaves: not where
+// more solids are in each other's way than there is room for.
+func (b *blocking) passable() bool {
 	if b.before == nil {
 		b.sortOut()
 	}
-	return b.before[a]
+	return b.pairs >= 0
 }
 
 // shadow is a solid's extent in coordinates across (u, v) and along (h) the
@@ -98,10 +129,16 @@ func (b *blocking) sortOut() {
 			}
 			if q.hi[2] >= p.lo[2] {
 				b.before[p.solid] = append(b.before[p.solid], q.solid)
+				b.pairs--
 			}
 			if p.hi[2] >= q.lo[2] {
 				b.before[q.solid] = append(b.before[q.solid], p.solid)
+				b.pairs--
 			}
+		}
+		if b.pairs < 0 {
+			b.heaped, b.before = true, [][]product.SolidIndex{}
+			return
 		}
 	}
 	for i := range b.before {

@@ -33,6 +33,7 @@ func Judge(ctx context.Context, p *product.Product, fs []fastener.Fastener, hold
 	res.Removed = t.removed()
 	t.run(ctx, nil, ways, true, false)
 	m.fill(ctx, t, res, opt.Workers)
+	res.Heaped = slices.ContainsFunc(ways, func(b *blocking) bool { return b.heaped })
 	return res
 }
 
@@ -40,7 +41,7 @@ func Judge(ctx context.Context, p *product.Product, fs []fastener.Fastener, hold
 func blockings(s *scene, dirs []mgl64.Vec3) []*blocking {
 	out := make([]*blocking, len(dirs))
 	for i := range dirs {
-		out[i] = newBlocking(s, dirs[i])
+		out[i] = newBlocking(s, dirs[i], maxPairs/len(dirs)+64*s.len(), maxWork/len(dirs))
 	}
 	return out
 }

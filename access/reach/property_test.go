@@ -150,7 +150,7 @@ func TestLoadsLeaveOneAfterTheOther(t *testing.T) {
 		}
 		groups := drawGroups(t, n)
 		d, _ := geom.Unit(mgl64.Vec3{cell(t), cell(t), cell(t) + 5})
-		b := newBlocking(newScene(k.p), d)
+		b := newBlocking(newScene(k.p), d, maxPairs, maxWork)
 		loads := loadsAlong(groups, b)
 		checkLoads(t, groups, b, loads)
 	})

@@ -106,6 +106,9 @@ type Result struct {
 	// Removed are the solids that come off from the working side without a
 	// turn, in the order of their coming off.
 	Removed []product.SolidIndex
+	// Heaped: so many solids lie in each other's way that not all could be held
+	// against each other. Where it was not tried, nothing leaves.
+	Heaped bool
 }
 
 // SideScore is one candidate side with its counts.

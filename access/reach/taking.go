@@ -232,7 +232,7 @@ func (t *taking) liftAll(ctx context.Context, lifts []*blocking) bool {
 // leaves, and what is left last is what the others were taken off.
 func (t *taking) liftFrom(c int32, b *blocking) bool {
 	groups := t.groupsOf(t.members(c))
-	if len(groups) < 2 {
+	if len(groups) < 2 || !b.passable() {
 		return false
 	}
 	loads := loadsAlong(groups, b)

@@ -14,7 +14,8 @@ type Contact struct {
 }
 
 // Aimed is a Mover at its place with its direction, made ready to be tried
-// against many fixed meshes. Making it costs a pass over the triangles.
+// against many fixed meshes. Making it costs a pass over the triangles. It counts
+// its work, and so is not safe for concurrent use.
 type Aimed struct {
 	view axial
 	// all is the mover in sweep coordinates: u and v across the direction, h
@@ -22,6 +23,16 @@ type Aimed struct {
 	// something on the way: of a closed mesh those that look along d.
 	all, ahead *Tree
 	sense      float64 // of the triangles in ahead; 0 for both
+	work       int
+}
+
+// Work is how many pairs of boxes and triangles all questions so far have
+// looked at: some 30 ns each. It depends on the questions and on nothing else.
+func (a *Aimed) Work() int {
+	if a == nil {
+		return 0
+	}
+	return a.work
 }
 
 // Aim places the mover and turns it into the direction d, which must not be
@@ -100,6 +111,7 @@ func (a *Aimed) ask(fixed *Tree, travel float64, anyDo bool) (Contact, bool) {
 		return Contact{}, false
 	}
 	s := sweep{mover: a.all, fixed: fixed, view: a.view, anyDo: anyDo}
+	defer func() { a.work += s.work }()
 	if s.run(); s.found {
 		return s.best, true
 	}

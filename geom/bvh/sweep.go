@@ -18,6 +18,7 @@ type sweep struct {
 	leans                  []lean // of the fixed nodes, where fixedSense is set
 	found                  bool
 	best                   Contact
+	work                   int // pairs looked at
 }
 
 // box holds a box of space in the coordinates of the axis.
@@ -67,6 +68,7 @@ func (s *sweep) run() {
 	stack[0] = root
 	for n := 1; n > 0; {
 		n--
+		s.work++
 		p := stack[n]
 		if p.lead > s.limit || math.IsInf(p.lead, 1) {
 			continue
@@ -109,6 +111,7 @@ func girth(b *[6]float64) float64 { return b[3] - b[0] + b[4] - b[1] + b[5] - b[
 func (s *sweep) leaves(a, b *node) {
 	var as [maxLeaf]shadow
 	var at [maxLeaf]int32
+	s.work += int(a.count * b.count)
 	n := 0
 	for i := a.first; i < a.first+a.count && n < maxLeaf; i++ {
 		ta := &as[n]

@@ -60,10 +60,18 @@ func (m *midpoints) of(a, b int32) mgl64.Vec3 {
 	return mgl64.Vec3{}
 }
 
+// maxSearch bounds, for one curve, its chords times its pieces: the foot of each
+// chord's middle is looked for among all pieces. Real curves have some 1e5; one
+// with more is measured by its chords.
+const maxSearch = 1 << 22
+
 // onCurve measures the chords along a curve; a later straight line between the
 // same vertices takes the place of an arc.
 func (m *midpoints) onCurve(c curve.Curve, verts []int32) {
 	_, straight := c.(curve.Line)
+	if few := 1000; c != nil && len(verts) > few && len(verts)*len(curve.Breaks(c)) > maxSearch {
+		straight = true
+	}
 	for k := 1; k < len(verts); k++ {
 		i, fresh := m.edges.AddEdge(verts[k-1], verts[k])
 		if fresh {

@@ -108,6 +108,7 @@ func (e errOff) Error() string { return fmt.Sprintf("edges lie %.3g mm off the s
 // that they bound.
 func (f *faceWork) inPlane(chains [][]int32, way sense, fill func(*faceWork, region) ([][3]int32, error)) ([][3]int32, error) {
 	c := newChart(f.face.Surface)
+	limit := f.offLimit()
 	var rings []ring
 	for _, ch := range chains {
 		r, gap := f.unwrap(c, ch, bool(way))
@@ -116,7 +117,7 @@ func (f *faceWork) inPlane(chains [][]int32, way sense, fill func(*faceWork, reg
 			// walked the wrong way.
 			r, gap = f.unwrap(c, ch, !bool(way))
 		}
-		if gap > f.offLimit() {
+		if gap > limit {
 			return nil, errOff{gap}
 		}
 		if way == backward {
