@@ -28,24 +28,32 @@ func FuzzCheck(f *testing.F) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
-		path := filepath.Join(t.TempDir(), "fuzz.step")
-		if err := os.WriteFile(path, src, 0o666); err != nil {
-			t.Fatal(err)
-		}
-		var out, errs bytes.Buffer
-		code := run(t.Context(), env{&out, &errs}, []string{"check", "--out", "-", "--format", "json", path})
-		told := errs.String()
-		switch {
-		case strings.Contains(told+out.String(), "internal fault") || strings.Contains(out.String(), "internal error"):
-			t.Fatalf("a fault of ours: %s%s", told, out.String())
-		case code == exitOK && (!json.Valid(out.Bytes()) || told != ""):
-			t.Fatalf("stderr %q, stdout %s", told, out.String())
-		case code == exitInput && (out.Len() > 0 || strings.Count(told, "\n") != 1 || !strings.Contains(told, "fuzz.step")):
-			t.Fatalf("stderr %q, stdout %q: want one line on stderr with the file's name", told, out.String())
-		case code != exitOK && code != exitInput:
-			t.Fatalf("exit code %d", code)
-		}
+		endsWell(t, src, "check", "--out", "-", "--format", "json")
 	})
+}
+
+// endsWell runs a command that prints JSON on a text: it must end in a report
+// that is valid JSON and nothing on stderr, or in one line of error that names
+// the file and nothing on stdout, and in no fault of our own.
+func endsWell(t *testing.T, src []byte, command ...string) {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "fuzz.step")
+	if err := os.WriteFile(path, src, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	var out, errs bytes.Buffer
+	code := run(t.Context(), env{&out, &errs}, append(command, path))
+	told := errs.String()
+	switch {
+	case strings.Contains(told+out.String(), "internal fault") || strings.Contains(out.String(), "internal error"):
+		t.Fatalf("a fault of ours: %s%s", told, out.String())
+	case (code == exitOK || code == exitLimit) && (!json.Valid(out.Bytes()) || told != ""):
+		t.Fatalf("stderr %q, stdout %s", told, out.String())
+	case code == exitInput && (out.Len() > 0 || strings.Count(told, "\n") != 1 || !strings.Contains(told, "fuzz.step")):
+		t.Fatalf("stderr %q, stdout %q: want one line on stderr with the file's name", told, out.String())
+	case code != exitOK && code != exitLimit && code != exitInput:
+		t.Fatalf("exit code %d", code)
+	}
 }
 
 // spoilt makes files of the kinds that turned out hard: numbers at the ends of
