@@ -27,12 +27,16 @@ type blocking struct {
 }
 
 // What all directions together may cost: pairs of solids in each other's way
-// (8 bytes each), and contacts in the unit of bvh.Aimed.Work, some 10 s. Loose
-// parts come to 4 pairs and some 1,000 units each in a direction; only a heap of
-// parts that all lie in each other, as after lost placements, gets near.
+// (8 bytes each), and contacts in the unit of bvh.Aimed.Work, some 4 s. To it
+// comes so much a solid in each direction: sound files need up to 20 pairs and
+// 11,000 units. Only parts that all lie in each other, as after damaged
+// placements, use it up.
 const (
 	maxPairs = 1 << 22
-	maxWork  = 1 << 28
+	maxWork  = 1 << 27
+
+	solidPairs = 64
+	solidWork  = 40_000
 )
 
 func newBlocking(s *scene, d mgl64.Vec3, pairs, work int) *blocking {

@@ -41,7 +41,7 @@ func Judge(ctx context.Context, p *product.Product, fs []fastener.Fastener, hold
 func blockings(s *scene, dirs []mgl64.Vec3) []*blocking {
 	out := make([]*blocking, len(dirs))
 	for i := range dirs {
-		out[i] = newBlocking(s, dirs[i], maxPairs/len(dirs)+64*s.len(), maxWork/len(dirs))
+		out[i] = newBlocking(s, dirs[i], maxPairs/len(dirs)+solidPairs*s.len(), maxWork/len(dirs)+solidWork*s.len())
 	}
 	return out
 }
