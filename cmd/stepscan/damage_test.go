@@ -23,7 +23,7 @@ func TestDamagedCopies(t *testing.T) {
 			i := (k*rounds + round) % len(files)
 			name := filepath.Base(files[i])
 			t.Run(fmt.Sprintf("%s/%d/%s", kind.name, round, name), func(t *testing.T) {
-				d := &damage{Rand: rand.New(rand.NewPCG(uint64(k), uint64(round)))}
+				d := &damage{Rand: rand.New(rand.NewPCG(uint64(k), uint64(rounds+round)))}
 				d.split(read(t, files[i]))
 				d.other = read(t, files[(i+1)%len(files)])
 				kind.do(d)
@@ -98,7 +98,7 @@ var (
 	isRecord  = regexp.MustCompile(`^\s*#\d+\s*=\s*`)
 	reference = regexp.MustCompile(`#\d+`)
 	keyword   = regexp.MustCompile(`[A-Z][A-Z0-9_]{3,}\s*\(`)
-	real      = regexp.MustCompile(`[-+]?\d+\.\d*(E[-+]?\d+)?`)
+	decimal   = regexp.MustCompile(`[-+]?\d+\.\d*(E[-+]?\d+)?`)
 	whole     = regexp.MustCompile(`\b\d+\b`)
 	innermost = regexp.MustCompile(`\([^()']*\)`)
 	word      = regexp.MustCompile(`\.[A-Z_]+\.`)
@@ -230,7 +230,7 @@ var damages = []struct {
 		})
 	}},
 	{"numbers wild", func(d *damage) {
-		d.somewhere(real, func([]byte) []byte { return []byte(whatever(d, wild)) })
+		d.somewhere(decimal, func([]byte) []byte { return []byte(whatever(d, wild)) })
 	}},
 	{"counts and words wild", func(d *damage) {
 		d.somewhere(whole, func([]byte) []byte {
