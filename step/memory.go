@@ -18,7 +18,7 @@ const (
 const usualOccurrences = 200_000
 
 // Memory is the limit on memory for a file of so many bytes: the one asked for,
-// else a GiB and 32 times the file.
+// else 256 MiB and 32 times the file.
 //
 // The limit holds for each of these by itself: the index of the records, what is
 // decoded, the occurrences, and the meshes that product makes. It does not cover
@@ -28,7 +28,7 @@ func (o Options) Memory(bytes int64) int64 {
 	if o.MaxMemory > 0 {
 		return o.MaxMemory
 	}
-	return 1<<30 + 32*bytes
+	return 1<<28 + 32*bytes
 }
 
 func (o Options) roomForOccurrences() int {

@@ -8,6 +8,7 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/geom"
+	"stepscan/geom/brep"
 	"stepscan/geom/surface"
 )
 
@@ -109,6 +110,11 @@ func (e errOff) Error() string { return fmt.Sprintf("edges lie %.3g mm off the s
 func (f *faceWork) inPlane(chains [][]int32, way sense, fill func(*faceWork, region) ([][3]int32, error)) ([][3]int32, error) {
 	c := newChart(f.face.Surface)
 	limit := f.offLimit()
+	if len(chains) == 0 { // the surface as a whole: not where the face lies beside it
+		if off := f.cornersOff(); off > maxOff {
+			return nil, errOff{off}
+		}
+	}
 	var rings []ring
 	for _, ch := range chains {
 		r, gap := f.unwrap(c, ch, bool(way))
@@ -132,16 +138,39 @@ func (f *faceWork) inPlane(chains [][]int32, way sense, fill func(*faceWork, reg
 	return fill(f, reg)
 }
 
+// cornersOff is how far, mm, a vertex of the face lies off its surface.
+func (f *faceWork) cornersOff() float64 {
+	most, s, b := 0.0, f.face.Surface, f.w.body
+	look := func(v brep.VertexIndex) {
+		if b.HasVertex(v) {
+			p := b.Vertices[v].P
+			most = max(most, s.Point(s.Param(p, surface.Hint{})).Sub(p).Len())
+		}
+	}
+	for _, l := range f.face.Loops {
+		look(l.Vertex)
+		for _, c := range l.Coedges {
+			if b.HasEdge(c.Edge) {
+				look(b.Edges[c.Edge].Start)
+			}
+		}
+	}
+	return most
+}
+
+// maxOff is how far edges may lie off a large surface, mm: 0.08 has been seen in
+// files.
+const maxOff = 0.5
+
 // offLimit is how far edges may lie off the surface before the surface is not
-// believed, mm: half a millimetre (0.08 has been seen in files) or a thousandth
-// of the face, but not so much that a small face loses its shape.
+// believed, mm: maxOff or a thousandth of the face, but not so much that a small face loses its shape.
 func (f *faceWork) offLimit() float64 {
 	box := geom.EmptyBox()
 	for _, s := range f.need {
 		box = box.Add(f.at(s.a))
 	}
 	d := box.Diagonal()
-	return max(2*f.w.tol.Chord, min(0.5, 0.05*d), 1e-3*d)
+	return max(2*f.w.tol.Chord, min(maxOff, 0.05*d), 1e-3*d)
 }
 
 // reversed is the ring run backward.

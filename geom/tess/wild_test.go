@@ -1,6 +1,7 @@
 package tess
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -30,6 +31,27 @@ func TestCurveFarFromItsVerticesIsNotBelieved(t *testing.T) {
 		pts, why := innerPoints(b, &b.Edges[0], false, Default)
 		if c.points == 0 && (len(pts) > 0 || !strings.Contains(why, "beside its vertices")) || len(pts) < c.points {
 			t.Errorf("radius %g for an arc of radius 5: %d points, %q", c.r, len(pts), why)
+		}
+	}
+}
+
+// A loop that goes forward and straight back bounds a closed surface as a whole,
+// but not one that lies somewhere else, such as a torus of a thousand times the
+// radius: that would be an obstacle of metres out of nothing.
+func TestWholeSurfaceOnlyWhereItsLoopLies(t *testing.T) {
+	for _, c := range []struct {
+		grown float64
+		area  float64 // mm², 0 for none
+	}{{1, 4 * math.Pi * math.Pi * 20 * 5}, {1000, 0}} {
+		m := newMaker(t)
+		seam := n(m.circle(20, 5, 0)) // on top of the torus that is not grown
+		m.face(m.torus(20*c.grown, 5*c.grown), true, []int{seam, -seam})
+		out, faults := meshOne(t.Context(), m.b, geom.Tolerance{Chord: 0.005 * c.grown, Angle: 0.1})
+		if got := out.Area(); !(math.Abs(got-c.area) <= 2e-3*c.area) {
+			t.Errorf("torus grown %g times: area %g mm², want %g", c.grown, got, c.area)
+		}
+		if told := len(faults) == 1 && !faults[0].Repaired && strings.Contains(faults[0].Why, "off the surface"); told != (c.area == 0) {
+			t.Errorf("torus grown %g times: faults %v", c.grown, faults)
 		}
 	}
 }
