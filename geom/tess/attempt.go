@@ -163,7 +163,8 @@ func (f *faceWork) cornersOff() float64 {
 const maxOff = 0.5
 
 // offLimit is how far edges may lie off the surface before the surface is not
-// believed, mm: maxOff or a thousandth of the face, but not so much that a small face loses its shape.
+// believed, mm: maxOff or a thousandth of the face, but not so much that a small
+// face loses its shape.
 func (f *faceWork) offLimit() float64 {
 	box := geom.EmptyBox()
 	for _, s := range f.need {

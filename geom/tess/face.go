@@ -106,7 +106,7 @@ func (w *work) tryFace(i brep.FaceIndex) faceResult {
 			why: cmp.Or(note, how.note), turned: how.turned, crossed: crossed && try.rough,
 		}
 	}
-	if len(chains) > 0 && len(need) == 0 {
+	if off := (errOff{}); len(chains) > 0 && len(need) == 0 && !errors.As(first, &off) {
 		return faceResult{ok: true, why: "edges lie on each other; face without area left out"}
 	}
 	return faceResult{why: first.Error(), crossed: crossed}
