@@ -24,6 +24,9 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	if math.IsNaN(f) || math.IsInf(f, 0) {
 		return []byte("null"), nil
 	}
+	if math.Abs(f) > 1e15 { // all digits are before the point, or the file is damaged
+		return strconv.AppendFloat(nil, f, 'g', -1, 64), nil
+	}
 	f = math.Round(f*1e6) / 1e6
 	if f == 0 {
 		f = 0 // no "-0"

@@ -160,7 +160,7 @@ func (d *damage) users() map[string][]int {
 }
 
 // wild are numbers that no model has.
-var wild = []string{"1.E6", "1.E12", "1.E100", "1.E160", "1.E300", "1.E999", "-1.E10", "0.", "-1.", "NAN", "1.E-30", "1.E-320", "99999999999999999999."}
+var wild = []string{"1.E6", "1.E12", "1.E100", "1.E160", "1.E308", "1.E999", "-1.E10", "0.", "-1.", "NAN", "1.E-30", "1.E-320", "99999999999999999999."}
 
 var damages = []struct {
 	name string

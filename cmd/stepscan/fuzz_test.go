@@ -68,7 +68,7 @@ func spoilt(b []byte) [][]byte {
 		}
 		out = append(out, re.ReplaceAll(b, []byte(with)))
 	}
-	for _, x := range []string{"1.E300", "1.E-300", "-1.E10", "NAN", "0.", "99999999999999999999"} {
+	for _, x := range []string{"1.E308", "1.E-300", "-1.E10", "NAN", "0.", "99999999999999999999"} {
 		add(`\b\d+\.,`, x+",")
 	}
 	add(`\.MILLI\.`, "$$")

@@ -84,6 +84,7 @@ func TestJSONHasNoNumbersThatAreNone(t *testing.T) {
 	r.Parts[1].AreaMM2 = access.Number(math.NaN())
 	r.Parts[1].MassG = access.Number(math.Inf(1))
 	r.Parts[1].VolumeMM3 = access.Number(0.1 + 0.2)
+	r.Parts[0].VolumeMM3 = access.Number(-math.MaxFloat64) // a millionth of it is no step, and rounding it no number
 	r.Parts[1].CentroidMM = &access.Vector{access.Number(math.Copysign(0, -1)), 1e-9, 123456789.0000004}
 	var out bytes.Buffer
 	if err := JSON(&out, r); err != nil {
@@ -99,6 +100,9 @@ func TestJSONHasNoNumbersThatAreNone(t *testing.T) {
 	}
 	if err := json.Unmarshal(out.Bytes(), &got); err != nil {
 		t.Fatal(err)
+	}
+	if v := got.Parts[0].Volume; v != -math.MaxFloat64 {
+		t.Errorf("the greatest number is written as %v", v)
 	}
 	p := got.Parts[1]
 	if p.Area != nil || p.Mass != nil {
