@@ -1,6 +1,7 @@
 package step
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -81,12 +82,11 @@ func (w *walker) rename(u use) use {
 	if best == nil || !same {
 		return u
 	}
-	if name := best.pick(""); name != "" {
-		u.name, u.raw = name, best.raw()
+	name, raw, des := u.name, u.raw(), clean(best.refDes)
+	if own := best.pick(""); own != "" {
+		name, raw = own, best.raw()
 	}
-	if des := clean(best.refDes); des != "" {
-		u.refDes = des
-	}
+	u.say(name, raw, cmp.Or(des, u.refDes()))
 	return u
 }
 

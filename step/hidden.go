@@ -71,7 +71,7 @@ func (r *reader) veiled(id p21.ID, name string) bool {
 func (r *reader) tellHidden() {
 	for _, pr := range r.prods {
 		for _, u := range pr.uses {
-			if u.hidden && r.veiled(u.nauo, firstName(u.name, r.prods[u.child].name, clean(u.raw))) {
+			if u.hidden && r.veiled(u.nauo, firstName(u.name, r.prods[u.child].name, clean(u.raw()))) {
 				pr.hidden++
 			}
 		}

@@ -11,11 +11,11 @@ import (
 	"stepscan/step/p21"
 )
 
-// readPlacements finds the relation that places each occurrence:
+// readPlacements finds the relation that places each occurrence, by the usage:
 // CONTEXT_DEPENDENT_SHAPE_REPRESENTATION(relation, shape of the occurrence).
-func (r *reader) readPlacements() map[p21.ID]relation {
+func (r *reader) readPlacements() map[p21.ID]p21.ID {
 	n := r.f.Count("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION")
-	out := make(map[p21.ID]relation, n)
+	out := make(map[p21.ID]p21.ID, n)
 	r.tied = make(map[p21.ID]p21.ID, 2*n)
 	for rec := range r.f.Of("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION") {
 		p := rec.Params()
@@ -39,7 +39,7 @@ func (r *reader) readPlacements() map[p21.ID]relation {
 			r.note(rec.ID(), "", fmt.Sprintf("second placement of occurrence %v: the first is kept", nauo))
 			continue
 		}
-		out[nauo] = r.readRelation(rel)
+		out[nauo] = relID
 		r.tied[rec.ID()], r.tied[relID] = nauo, nauo
 	}
 	return out

@@ -31,15 +31,45 @@ type product struct {
 // use is one NEXT_ASSEMBLY_USAGE_OCCURRENCE.
 type use struct {
 	nauo   p21.ID
-	child  int    // into reader.prods
+	item   p21.ID // the mapped item that places it, 0 for none
 	name   string // clean; "" where neither the file nor the product gives one
-	raw    string // as decoded
-	refDes string
+	also   *also  // nil where there is nothing else to say
 	place  geom.Transform
+	child  int   // into reader.prods
+	times  int32 // instances of a quantity; 0 is one
 	placed bool
 	hidden bool
-	item   p21.ID // the mapped item that places it, 0 for none
-	times  int    // instances of a quantity; 0 is one
+}
+
+// also is what only some uses say. Files have tens of thousands of uses, and
+// they are what memory goes to while only the structure is read.
+type also struct {
+	raw    string // the name as decoded, where it is not the clean one
+	refDes string
+}
+
+// raw is the name as decoded.
+func (u *use) raw() string {
+	if u.also == nil || u.also.raw == "" {
+		return u.name
+	}
+	return u.also.raw
+}
+
+// refDes is the reference designator, "" without.
+func (u *use) refDes() string {
+	if u.also == nil {
+		return ""
+	}
+	return u.also.refDes
+}
+
+// say gives the use its name and designator.
+func (u *use) say(name, raw, refDes string) {
+	u.name, u.also = name, nil
+	if raw = rawUnless(name, raw); raw != "" || refDes != "" {
+		u.also = &also{raw, refDes}
+	}
 }
 
 // shape is a solid or surface model as an item of a representation.
@@ -117,10 +147,10 @@ func (r *reader) readUses() {
 			r.note(rec.ID(), "", fmt.Sprintf("product \"%s\" would contain itself: this use is left out", r.prods[below].name))
 			continue
 		}
-		u := use{nauo: rec.ID(), child: below, raw: text.raw(), refDes: firstName(clean(des)), place: geom.Identity()}
-		u.name = text.pick(r.prods[below].name)
-		if rel, ok := places[rec.ID()]; ok {
-			u.place, u.placed = r.relationPlace(rel, below, above), true
+		u := use{nauo: rec.ID(), child: below, place: geom.Identity()}
+		u.say(text.pick(r.prods[below].name), text.raw(), firstName(clean(des)))
+		if rel, err := r.open(places[rec.ID()]); err == nil {
+			u.place, u.placed = r.relationPlace(r.readRelation(rel), below, above), true
 		} else if rel, ok := r.looseRelation(below, above); ok {
 			u.place, u.placed = r.relationPlace(rel, below, above), true
 		}

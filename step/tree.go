@@ -177,7 +177,7 @@ func (r *reader) count(order, roots []int) int {
 		pr := r.prods[i]
 		n[i] = 1 + len(pr.shapes)
 		for _, u := range pr.uses {
-			n[i] = min(n[i]+max(u.times, 1)*n[u.child], limit)
+			n[i] = min(n[i]+int(max(u.times, 1))*n[u.child], limit)
 		}
 	}
 	sum := 0

@@ -26,7 +26,7 @@ var otherUsages = []string{
 // what a placement is tied to and has a product at both ends, whatever the
 // schema calls it.
 func (r *reader) usages() []p21.Record {
-	var out []p21.Record
+	out := make([]p21.Record, 0, r.f.Count(usageEntities...))
 	for rec := range r.f.Of(usageEntities...) {
 		if !rec.Is(otherUsages...) {
 			out = append(out, rec)
@@ -189,7 +189,7 @@ func (r *reader) addUses(above int, u use, quantity int) {
 		pr.uses = append(pr.uses, u)
 		quantity--
 	}
-	u.place, u.placed, u.times = geom.Identity(), false, quantity
+	u.place, u.placed, u.times = geom.Identity(), false, int32(quantity)
 	pr.uses = append(pr.uses, u)
 }
 

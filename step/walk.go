@@ -118,7 +118,7 @@ func (w *walker) product(up above, u *use) {
 		name = t.nameOf(pr)
 	}
 	at := w.put(up, Occurrence{
-		Part: t.productPart(u.child), Name: name, RawName: rawUnless(name, u.raw), RefDes: u.refDes,
+		Part: t.productPart(u.child), Name: name, RawName: rawUnless(name, u.raw()), RefDes: u.refDes(),
 		Local: u.place, Color: w.colorOf(u), Tag: brep.Tag(u.nauo),
 		Layers: t.r.useLayers(*u), Attributes: t.r.useAttributes(*u), Centre: t.r.useCentres[u.nauo],
 	})

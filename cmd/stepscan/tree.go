@@ -54,7 +54,7 @@ func runTree(ctx context.Context, e env, args []string) error {
 // the file. It is no bound: with more in use, or a file that unpacks to more, the
 // collector takes up to half of the time. Beside what it counts there is the program.
 func holdMemory(path string) {
-	const own, least = 5 << 20, 24 << 20
+	const own, least = 8 << 20, 24 << 20
 	if info, err := os.Stat(path); err == nil {
 		debug.SetMemoryLimit(max(2*info.Size()-own, least))
 	}
