@@ -16,7 +16,7 @@ const maxDepth = 100
 
 // maxPath bounds a path's length in bytes; the start of longer ones gives way
 // to an ellipsis.
-const maxPath = 2000
+const maxPath = 1000
 
 // tree turns products into parts and placed occurrences.
 type tree struct {

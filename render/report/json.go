@@ -7,13 +7,33 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"reflect"
 	"slices"
 
 	"stepscan/access"
 )
 
-// JSON writes the whole report, indented, with a newline at the end.
-func JSON(w io.Writer, r *access.Report) error { return encode(w, r) }
+// JSON writes the whole report, indented, with a newline at the end, list by
+// list and element by element.
+func JSON(w io.Writer, r *access.Report) error {
+	o := openObject(w)
+	report := reflect.ValueOf(r).Elem()
+	for i := range report.NumField() {
+		name, v := report.Type().Field(i).Tag.Get("json"), report.Field(i)
+		if v.Kind() != reflect.Slice || v.IsNil() {
+			o.field(name, v.Interface())
+			continue
+		}
+		list(o, name, func(yield func(any) bool) {
+			for j := range v.Len() {
+				if !yield(v.Index(j).Addr().Interface()) {
+					return
+				}
+			}
+		})
+	}
+	return o.close()
+}
 
 // TreeJSON writes the structure only: the report's first keys, and the
 // occurrences as they come. The bytes are those of one value with these keys.
@@ -81,8 +101,6 @@ func (o *object) close() error {
 	}
 	return o.err
 }
-
-func encode(w io.Writer, v any) error { return encoder(w, "").Encode(v) }
 
 func encoder(w io.Writer, indent string) *json.Encoder {
 	e := json.NewEncoder(w)
