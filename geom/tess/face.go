@@ -74,10 +74,32 @@ func guarded(do func()) (fault string) {
 	return ""
 }
 
+// maxUse is how often the loops of a face may go along an edge the same way. Once
+// is right, and repairs cope with a few; a loop that repeats an edge ten thousand
+// times is damage that would cost as much as a large file.
+const maxUse = 16
+
+// overused is the edge that a face's loops go along most often the same way, and
+// how often; the first of equal ones.
+func (w *work) overused(face *brep.Face) (tag brep.Tag, n int) {
+	times := map[brep.Coedge]int{}
+	for _, l := range face.Loops {
+		for _, c := range l.Coedges {
+			if times[c]++; times[c] > n {
+				tag, n = w.body.Edges[c.Edge].Tag, times[c]
+			}
+		}
+	}
+	return tag, n
+}
+
 func (w *work) tryFace(i brep.FaceIndex) faceResult {
 	face := &w.body.Faces[i]
 	if face.Surface == nil {
 		return faceResult{why: errNoSurface.Error()}
+	}
+	if tag, n := w.overused(face); n > maxUse {
+		return faceResult{why: fmt.Sprintf("its loops go along edge #%d %d times the same way; a face needs each once", tag, n)}
 	}
 	chains, note := w.chains(face)
 	need := needed(chains)

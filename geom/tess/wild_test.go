@@ -2,6 +2,7 @@ package tess
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -52,6 +53,27 @@ func TestWholeSurfaceOnlyWhereItsLoopLies(t *testing.T) {
 		}
 		if told := len(faults) == 1 && !faults[0].Repaired && strings.Contains(faults[0].Why, "off the surface"); told != (c.area == 0) {
 			t.Errorf("torus grown %g times: faults %v", c.grown, faults)
+		}
+	}
+}
+
+// A loop that goes along its edges again and again ends with a reason, before
+// ten thousand turns cost what a large file costs. A few turns are tried.
+func TestLoopThatRepeatsItsEdges(t *testing.T) {
+	for turns, refused := range map[int]bool{1: false, 2: false, maxUse: false, maxUse + 1: true, 20_000: true} {
+		m := newMaker(t)
+		var loop []int
+		for range turns {
+			loop = append(loop, n(m.circle(20, 5, 0)))
+		}
+		m.face(m.torus(20, 5), true, loop)
+		for i := range m.b.Faces[0].Loops[0].Coedges {
+			m.b.Faces[0].Loops[0].Coedges[i].Edge = 0
+		}
+		_, faults := meshOne(t.Context(), m.b, geom.Tolerance{Chord: 0.05, Angle: 0.3})
+		told := slices.ContainsFunc(faults, func(f Fault) bool { return strings.Contains(f.Why, "times the same way") })
+		if told != refused {
+			t.Errorf("%d turns: faults %v, want them refused: %v", turns, faults, refused)
 		}
 	}
 }
