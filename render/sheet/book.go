@@ -12,6 +12,7 @@ import (
 	"stepscan/access/product"
 	"stepscan/access/reach"
 	"stepscan/geom"
+	"stepscan/geom/mesh"
 	"stepscan/render/view"
 )
 
@@ -32,7 +33,7 @@ type Book struct {
 	res   *reach.Result
 	meta  Meta
 	once  []sync.Once // by part
-	lines []*view.Lines
+	lines []*mesh.Lines
 }
 
 // New prepares a book. holds and res.Reaches stand at the same index as their
@@ -46,12 +47,12 @@ func New(p *product.Product, fs []fastener.Fastener, holds []joint.Hold, res *re
 	}
 	return &Book{
 		p: p, fs: fs, holds: holds, res: res, meta: meta,
-		once: make([]sync.Once, len(p.Parts)), lines: make([]*view.Lines, len(p.Parts)),
+		once: make([]sync.Once, len(p.Parts)), lines: make([]*mesh.Lines, len(p.Parts)),
 	}
 }
 
-func (b *Book) partLines(part int) *view.Lines {
-	b.once[part].Do(func() { b.lines[part] = view.NewLines(b.p.Parts[part].Mesh) })
+func (b *Book) partLines(part int) *mesh.Lines {
+	b.once[part].Do(func() { b.lines[part] = mesh.NewLines(b.p.Parts[part].Mesh) })
 	return b.lines[part]
 }
 

@@ -13,7 +13,7 @@ import (
 // item.
 func (s *Scene) section(it *Item) [][]Point {
 	back, ok := it.Place.Inverse()
-	if !ok || !it.Lines.sound {
+	if !ok || !it.Lines.Sound() {
 		return nil
 	}
 	// A plane's normal goes back by the transpose, under any placement.
@@ -21,7 +21,7 @@ func (s *Scene) section(it *Item) [][]Point {
 	if !ok {
 		return nil
 	}
-	loops := it.Lines.mesh.Section(geom.Axis{O: back.Point(*s.Cut), D: normal})
+	loops := it.Lines.Mesh().Section(geom.Axis{O: back.Point(*s.Cut), D: normal})
 	out := make([][]Point, len(loops))
 	for i, l := range loops {
 		for _, v := range l {

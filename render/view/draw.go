@@ -50,10 +50,10 @@ func (s *Scene) place() []placed {
 	var out []placed
 	for i := range s.Items {
 		it := &s.Items[i]
-		if it.Style == LeftOut || it.Lines == nil || len(it.Lines.edges) == 0 {
+		if it.Style == LeftOut || it.Lines == nil || it.Lines.None() {
 			continue
 		}
-		p := placed{item: i, box: it.Lines.box.Transformed(it.Place)}
+		p := placed{item: i, box: it.Lines.Box().Transformed(it.Place)}
 		p.rect, p.zmin, p.zmax = s.Camera.pageRect(p.box)
 		size := p.rect.X0 + p.rect.Y0 + p.rect.X1 + p.rect.Y1 + p.zmin + p.zmax
 		if math.IsNaN(size-size) || !p.rect.Overlaps(s.Camera.Window) || !it.Whole && p.zmin >= depth {
@@ -85,7 +85,7 @@ func (s *Scene) prepare(p *placed) {
 	if it.Whole {
 		limit = math.Inf(1)
 	}
-	contour, inner := it.Lines.chains(dir, it.Style.minTurn())
+	contour, inner := it.Lines.Seen(dir, it.Style.minTurn())
 	p.stroke(Contour, verts, contour, s.Camera.Window, limit)
 	p.stroke(Edge, verts, inner, s.Camera.Window, limit)
 	if s.Cut == nil || p.zmin > depth || p.zmax <= depth && !it.Whole {
@@ -93,7 +93,7 @@ func (s *Scene) prepare(p *placed) {
 	}
 	if it.Whole {
 		c := cutter{verts, depth}
-		p.mask = c.outline(it.Lines.mesh.Triangles, it.Lines.facing(dir))
+		p.mask = c.outline(it.Lines.Mesh().Triangles, it.Lines.Facing(dir))
 		return
 	}
 	loops := s.section(it)
@@ -129,8 +129,8 @@ func (p *placed) stroke3(k Kind, path ln.Path, win Rect, depth float64) {
 
 func (s *Scene) pageVertices(it *Item) []ln.Vector {
 	m := s.Camera.matrix()
-	out := make([]ln.Vector, len(it.Lines.mesh.Vertices))
-	for i, v := range it.Lines.mesh.Vertices {
+	out := make([]ln.Vector, len(it.Lines.Mesh().Vertices))
+	for i, v := range it.Lines.Mesh().Vertices {
 		out[i] = m.MulPosition(vector(it.Place.Point(v)))
 	}
 	return out

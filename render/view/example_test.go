@@ -7,6 +7,7 @@ import (
 
 	"stepscan/geom"
 	"stepscan/geom/bvh"
+	"stepscan/geom/mesh"
 	"stepscan/geom/mesh/shape"
 	"stepscan/render/view"
 )
@@ -14,7 +15,7 @@ import (
 // A cube seen from a corner shows six edges of its outline and three inside.
 func Example() {
 	m := shape.Box(mgl64.Vec3{0, 0, 0}, mgl64.Vec3{10, 10, 10})
-	cube := view.Item{Lines: view.NewLines(m), Tree: bvh.Build(m), Place: geom.Identity(), Style: view.Full}
+	cube := view.Item{Lines: mesh.NewLines(m), Tree: bvh.Build(m), Place: geom.Identity(), Style: view.Full}
 	corners := m.Box().Corners()
 	camera := view.NewCamera(mgl64.Vec3{1, -1, 1}, mgl64.Vec3{0, 0, 1}).
 		Fit(corners[:], view.Rect{X0: 0, Y0: 0, X1: 100, Y1: 100})

@@ -5,6 +5,7 @@ import (
 
 	"stepscan/geom"
 	"stepscan/geom/bvh"
+	"stepscan/geom/mesh"
 )
 
 // Style is how a solid is shown.
@@ -32,7 +33,7 @@ func (s Style) minTurn() float64 {
 
 // Item is one placed solid of a scene.
 type Item struct {
-	Lines *Lines
+	Lines *mesh.Lines
 	Tree  *bvh.Tree // over the same mesh
 	Place geom.Transform
 	Style Style

@@ -14,14 +14,14 @@ import (
 )
 
 func item(m *mesh.Mesh) Item {
-	return Item{Lines: NewLines(m), Tree: bvh.Build(m), Place: geom.Identity(), Style: Full}
+	return Item{Lines: mesh.NewLines(m), Tree: bvh.Build(m), Place: geom.Identity(), Style: Full}
 }
 
 // scene looks along dir at the items, fitted to a page of 100 by 100 mm.
 func scene(dir, up mgl64.Vec3, items ...Item) Scene {
 	var pts []mgl64.Vec3
 	for _, it := range items {
-		c := it.Lines.box.Transformed(it.Place).Corners()
+		c := it.Lines.Box().Transformed(it.Place).Corners()
 		pts = append(pts, c[:]...)
 	}
 	return Scene{Camera: NewCamera(dir, up).Fit(pts, Rect{0, 0, 100, 100}), Items: items}
@@ -220,7 +220,7 @@ func TestOddScenes(t *testing.T) {
 		"index too large":   scene(iso, up, item(outOfRange)),
 		"flat":              scene(iso, up, item(flatMesh)),
 		"placement to zero": scene(iso, up, zero),
-		"no mesh":           scene(iso, up, Item{Lines: NewLines(nil), Style: Full}),
+		"no mesh":           scene(iso, up, Item{Lines: mesh.NewLines(nil), Style: Full}),
 		"no direction":      scene(mgl64.Vec3{}, mgl64.Vec3{}, item(flatMesh)),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -238,7 +238,7 @@ func TestOddScenes(t *testing.T) {
 func BenchmarkDraw(b *testing.B) {
 	var items []Item
 	m := shape.Torus(geom.Axis{D: mgl64.Vec3{0, 0, 1}}, 10, 3, 80, 40)
-	l, tr := NewLines(m), bvh.Build(m)
+	l, tr := mesh.NewLines(m), bvh.Build(m)
 	for i := range 100 {
 		items = append(items, Item{Lines: l, Tree: tr, Style: Full,
 			Place: geom.Transform{M: mgl64.Ident3(), T: mgl64.Vec3{float64(i%10) * 30, float64(i/10) * 30, 0}}})

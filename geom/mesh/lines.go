@@ -1,4 +1,4 @@
-package view
+package mesh
 
 import (
 	"cmp"
@@ -8,23 +8,23 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/geom"
-	"stepscan/geom/mesh"
 )
 
-// Lines is a mesh made ready to be drawn from any side: its edges with the
-// triangles on both sides. It is worked out once for a part and not changed
-// afterwards, so any number of views may share it.
+// Lines is a mesh made ready to be asked for its feature edges, and for its
+// silhouette from any side: its edges with the triangles on both sides. It is
+// worked out once for a part and not changed afterwards, so any number of views
+// may share it.
 type Lines struct {
-	mesh    *mesh.Mesh
+	mesh    *Mesh
 	normals []mgl64.Vec3 // unit and outward; zero for a triangle without area
-	edges   []edge       // by vertices
+	edges   []lineEdge   // by vertices
 	closed  bool         // every edge has two triangles
 	sound   bool         // every index is in range
 	box     geom.Box
 }
 
-// edge is an undirected edge of the mesh.
-type edge struct {
+// lineEdge is an undirected edge of the mesh.
+type lineEdge struct {
 	a, b   int32   // vertices, a < b
 	t0, t1 int32   // triangles, -1 where there is none
 	turn   float32 // rad: of the B-rep edge it lies on, or noFeature
@@ -40,10 +40,10 @@ const creaseAngle = 30 * math.Pi / 180
 
 // NewLines prepares a mesh. Triangles with indices out of range are left out.
 // A nil mesh gives Lines without any line.
-func NewLines(m *mesh.Mesh) *Lines {
+func NewLines(m *Mesh) *Lines {
 	l := &Lines{mesh: m, closed: true, sound: true, box: geom.EmptyBox()}
 	if m == nil {
-		l.mesh = &mesh.Mesh{}
+		l.mesh = &Mesh{}
 		return l
 	}
 	for _, v := range m.Vertices {
@@ -59,13 +59,23 @@ func NewLines(m *mesh.Mesh) *Lines {
 	return l
 }
 
-func (l *Lines) valid(v int32) bool { return v >= 0 && int(v) < len(l.mesh.Vertices) }
+// Mesh is what the lines are of; empty for a nil one.
+func (l *Lines) Mesh() *Mesh { return l.mesh }
+
+// Box is that of the mesh's vertices.
+func (l *Lines) Box() geom.Box { return l.box }
+
+// None reports a mesh without any edge.
+func (l *Lines) None() bool { return len(l.edges) == 0 }
+
+// Sound reports that every triangle's vertices are in range.
+func (l *Lines) Sound() bool { return l.sound }
 
 func (l *Lines) measure() {
 	m := l.mesh
 	l.normals = make([]mgl64.Vec3, len(m.Triangles))
 	for i, t := range m.Triangles {
-		if !l.valid(t[0]) || !l.valid(t[1]) || !l.valid(t[2]) {
+		if !l.mesh.valid(t[0]) || !l.mesh.valid(t[1]) || !l.mesh.valid(t[2]) {
 			l.sound = false
 			continue
 		}
@@ -86,7 +96,7 @@ func (l *Lines) pair() {
 	}
 	halves := make([]half, 0, 3*len(l.mesh.Triangles))
 	for i, t := range l.mesh.Triangles {
-		if !l.valid(t[0]) || !l.valid(t[1]) || !l.valid(t[2]) {
+		if !l.mesh.valid(t[0]) || !l.mesh.valid(t[1]) || !l.mesh.valid(t[2]) {
 			continue
 		}
 		for k := range 3 {
@@ -101,7 +111,7 @@ func (l *Lines) pair() {
 	})
 	for i := 0; i < len(halves); {
 		h := halves[i]
-		e := edge{a: h.a, b: h.b, t0: h.t, t1: -1, turn: noFeature}
+		e := lineEdge{a: h.a, b: h.b, t0: h.t, t1: -1, turn: noFeature}
 		j := i + 1
 		for ; j < len(halves) && halves[j].a == h.a && halves[j].b == h.b; j++ {
 			e.t1 = halves[j].t
@@ -115,7 +125,7 @@ func (l *Lines) pair() {
 
 func (l *Lines) find(a, b int32) (int, bool) {
 	a, b = min(a, b), max(a, b)
-	return slices.BinarySearchFunc(l.edges, 0, func(e edge, _ int) int {
+	return slices.BinarySearchFunc(l.edges, 0, func(e lineEdge, _ int) int {
 		return cmp.Or(cmp.Compare(e.a, a), cmp.Compare(e.b, b))
 	})
 }
@@ -160,10 +170,10 @@ func (l *Lines) markCreases() {
 // turned away, which keeps the outline in one piece.
 const graze = 1e-6
 
-// facing says of each triangle whether it is turned to the eye. The direction
+// Facing says of each triangle whether it is turned to the eye. The direction
 // is in the part's coordinates, of any length; a mirrored placement turns the
 // triangles round but leaves outward outward, so it needs no special care.
-func (l *Lines) facing(dir mgl64.Vec3) []bool {
+func (l *Lines) Facing(dir mgl64.Vec3) []bool {
 	x, y, z := dir[0], dir[1], dir[2]
 	front := make([]bool, len(l.normals))
 	for i := range l.normals {
@@ -173,12 +183,42 @@ func (l *Lines) facing(dir mgl64.Vec3) []bool {
 	return front
 }
 
-// chains lists the contours (edges between a front and a back facet) and the
-// inner edges that turn by at least minTurn, as chains of vertices. Edges that
-// a closed solid hides by itself are left out.
-func (l *Lines) chains(dir mgl64.Vec3, minTurn float64) (contour, inner [][]int32) {
-	front := l.facing(dir)
-	var cs, is [][2]int32
+// Features lists the B-rep edges that turn by minTurn rad or more as chains of
+// vertices; 0 lists tangent ones too, and in any case borders of open meshes are
+// among them. A mesh without B-rep edges has its creases. Chains end where
+// other than two edges meet; that of a ring ends with the vertex it starts from.
+func (l *Lines) Features(minTurn float64) [][]int32 {
+	var segs [][2]int32
+	for i := range l.edges {
+		if e := &l.edges[i]; e.turn >= 0 && float64(e.turn) >= minTurn {
+			segs = append(segs, [2]int32{e.a, e.b})
+		}
+	}
+	return chain(segs)
+}
+
+// Silhouette lists the edges at which the mesh, seen with dir towards the eye,
+// turns from front to back, hidden or not, and the borders of an open one: as
+// chains of vertices, closed ones where the mesh is closed. dir may have any
+// length. The lines leave the exact silhouette by what the facets leave the
+// surface, which shows as a zigzag of up to a facet's width on a round face.
+func (l *Lines) Silhouette(dir mgl64.Vec3) [][]int32 {
+	contour, _ := l.split(dir, math.Pi)
+	return chain(contour)
+}
+
+// Seen is what a drawing shows with dir towards the eye, hidden by other parts of
+// the mesh or not: the silhouette, and the inner edges that turn by at least
+// minTurn, as chains of vertices. Edges that a closed solid hides by itself are
+// left out.
+func (l *Lines) Seen(dir mgl64.Vec3, minTurn float64) (contour, inner [][]int32) {
+	cs, is := l.split(dir, minTurn)
+	return chain(cs), chain(is)
+}
+
+// split lists the edges of the silhouette and the inner ones.
+func (l *Lines) split(dir mgl64.Vec3, minTurn float64) (contour, inner [][2]int32) {
+	front := l.Facing(dir)
 	for i := range l.edges {
 		e := &l.edges[i]
 		f0 := front[e.t0]
@@ -190,15 +230,15 @@ func (l *Lines) chains(dir mgl64.Vec3, minTurn float64) (contour, inner [][]int3
 		switch {
 		case e.odd, e.t1 < 0:
 			if feature {
-				cs = append(cs, [2]int32{e.a, e.b})
+				contour = append(contour, [2]int32{e.a, e.b})
 			}
 		case f0 != f1:
-			cs = append(cs, [2]int32{e.a, e.b})
+			contour = append(contour, [2]int32{e.a, e.b})
 		case feature && (f0 || !l.closed):
-			is = append(is, [2]int32{e.a, e.b})
+			inner = append(inner, [2]int32{e.a, e.b})
 		}
 	}
-	return chain(cs), chain(is)
+	return contour, inner
 }
 
 // chain joins segments into chains as long as exactly two meet. Open chains
