@@ -43,12 +43,12 @@ func (g *geometry) curve(id p21.ID, depth int, ext extent) (c curve.Curve, turne
 		c, err = g.polyline(&p)
 	case name == "TRIMMED_CURVE":
 		return g.trimmed(&p, depth, ext)
-	case name == "COMPOSITE_CURVE":
+	case rec.Is(compositeCurves...) && !rec.IsComplex():
 		c, err = g.composite(&p, depth)
-	case name == "OFFSET_CURVE_3D":
-		c, turned, err = g.offsetCurve(&p, depth, ext)
-	case name == "PCURVE":
-		c, turned, err = g.trace(&p, depth)
+	case name == "OFFSET_CURVE_3D", name == "OFFSET_CURVE_2D" && g.flat:
+		c, turned, err = derive(g, func() (curve.Curve, bool, error) { return g.offsetCurve(&p, depth, ext) })
+	case rec.Is("PCURVE"):
+		c, turned, err = derive(g, func() (curve.Curve, bool, error) { return g.trace(rec, depth) })
 	case rec.Is(surfaceCurves...):
 		return g.surfaceCurve(rec, depth, ext)
 	default:
@@ -130,15 +130,7 @@ func (g *geometry) trimmed(p *p21.Params, depth int, ext extent) (curve.Curve, b
 	if !ok0 || !ok1 {
 		return c, !sense, nil // bounded by its face then
 	}
-	if period := c.Period(); period > 0 {
-		t1 = t0 + math.Mod(t1-t0, period)
-		slack := 1e-9 * period
-		if sense && t1 <= t0+slack {
-			t1 += period
-		} else if !sense && t1 >= t0-slack {
-			t1 -= period
-		}
-	}
+	t0, t1 = fromTo(t0, t1, sense, c.Period())
 	tc, err := curve.NewTrimmed(c, t0, t1)
 	if err != nil {
 		return c, !sense, nil
@@ -154,14 +146,16 @@ func (g *geometry) paramScale(basis p21.ID, depth int) float64 {
 		return 1
 	}
 	p := rec.Params()
-	switch rec.Name() {
-	case "LINE":
+	switch name := rec.Name(); {
+	case name == "LINE":
 		if v, err := g.vector(p.OptRef(2)); err == nil {
 			return v.Len()
 		}
-	case "CIRCLE", "ELLIPSE":
+	case name == "CIRCLE", name == "ELLIPSE":
 		return g.u.rad
-	case "TRIMMED_CURVE", "OFFSET_CURVE_3D":
+	case name == "TRIMMED_CURVE", name == "OFFSET_CURVE_3D", name == "OFFSET_CURVE_2D":
+		return g.paramScale(p.OptRef(1), depth+1)
+	case rec.Is(surfaceCurves...) && !rec.IsComplex(): // that of its curve in space
 		return g.paramScale(p.OptRef(1), depth+1)
 	}
 	return 1
@@ -204,6 +198,9 @@ func (g *geometry) trim(v p21.Value, c curve.Curve, scale float64, byParam bool)
 // trimSlack is how far, mm, the two ends that a trim gives may be apart and
 // still be the same.
 const trimSlack = 1e-3
+
+// compositeCurves differ in what they are meant for, not in what they say.
+var compositeCurves = []string{"COMPOSITE_CURVE", "COMPOSITE_CURVE_ON_SURFACE", "BOUNDARY_CURVE", "OUTER_BOUNDARY_CURVE"}
 
 // composite reads COMPOSITE_CURVE(name, segments, self_intersect) with
 // COMPOSITE_CURVE_SEGMENT(transition, same_sense, curve).

@@ -107,8 +107,8 @@ func TestSidesOfARod(t *testing.T) {
 	}
 }
 
-// Patches of different surfaces have no parameter plane in common.
-func TestCompositeOfDifferentSurfacesIsNamed(t *testing.T) {
+// Patches of different surfaces can stand side by side only where each ends.
+func TestCompositeOfEndlessSurfacesIsNamed(t *testing.T) {
 	var m maker
 	patch := func(s string) string { return m.add("SURFACE_PATCH(%s,.CONTINUOUS.,.CONTINUOUS.,.T.,.T.)", s) }
 	s := m.add("RECTANGULAR_COMPOSITE_SURFACE('',((%s,%s)))", patch(m.cylinder(5)), patch(m.cylinder(6)))

@@ -23,6 +23,26 @@ type geometry struct {
 	// twoWays: something was read that writers mean in two ways; other asks
 	// for the rarer one. See bodyReader.edgeCurve.
 	twoWays, other bool
+	// derived counts what is being read out of other curves and surfaces.
+	derived int
+}
+
+// maxDerived bounds how often offsets and curves on surfaces may be made from
+// each other. Each of them asks several times for what it is made from, so that
+// a long chain would never end; real files have one or two.
+const maxDerived = 3
+
+var errDerived = fmt.Errorf("offsets and curves on surfaces are made from each other more than %d deep", maxDerived)
+
+// derive runs a decoder of something that is made from others of its kind.
+func derive[T any](g *geometry, read func() (T, bool, error)) (made T, turned bool, err error) {
+	if g.derived++; g.derived > maxDerived {
+		err = errDerived
+	} else {
+		made, turned, err = read()
+	}
+	g.derived--
+	return made, turned, err
 }
 
 func (g *geometry) tell(id p21.ID, why string) {

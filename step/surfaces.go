@@ -43,7 +43,7 @@ func (g *geometry) surface(id p21.ID, depth int) (s surface.Surface, turned bool
 	case name == "SURFACE_OF_LINEAR_EXTRUSION":
 		s, turned, err = g.extrusion(&p, depth)
 	case name == "OFFSET_SURFACE":
-		s, turned, err = g.offset(&p, depth)
+		s, turned, err = derive(g, func() (surface.Surface, bool, error) { return g.offset(&p, depth) })
 	case name == "RECTANGULAR_TRIMMED_SURFACE":
 		// The face has its own bounds; only the senses of u and v matter.
 		s, turned, err = g.surface(p.OptRef(1), depth+1)
@@ -51,7 +51,7 @@ func (g *geometry) surface(id p21.ID, depth int) (s surface.Surface, turned bool
 	case name == "CURVE_BOUNDED_SURFACE":
 		s, turned, err = g.surface(p.OptRef(1), depth+1)
 	case name == "RECTANGULAR_COMPOSITE_SURFACE":
-		s, turned, err = g.patches(rec, &p, depth)
+		s, turned, err = derive(g, func() (surface.Surface, bool, error) { return g.patches(rec, &p, depth) })
 	default:
 		err = &unsupportedError{id, name}
 	}
@@ -129,58 +129,6 @@ func (g *geometry) torus(rec p21.Record, p *p21.Params) (surface.Surface, bool, 
 	return s, false, err
 }
 
-// patches reads RECTANGULAR_COMPOSITE_SURFACE(name, segments) with
-// SURFACE_PATCH(parent, u_transition, v_transition, u_sense, v_sense). The face
-// has its own bounds, so patches of one surface are that surface; others have
-// no parameter plane in common and are not supported.
-func (g *geometry) patches(rec p21.Record, p *p21.Params, depth int) (s surface.Surface, turned bool, err error) {
-	for _, row := range p.RefGrid(1) {
-		for _, id := range row {
-			q, err := g.r.params(id, "SURFACE_PATCH")
-			if err != nil {
-				return nil, false, err
-			}
-			parent, uSense, vSense := q.Ref(0), q.Bool(3), q.Bool(4)
-			if q.Err() != nil {
-				return nil, false, q.Err()
-			}
-			t, back, err := g.surface(parent, depth+1)
-			if err != nil {
-				return nil, false, err
-			}
-			if s == nil {
-				s, turned = t, back != (uSense != vSense)
-			} else if !liesOn(t, s) {
-				return nil, false, &unsupportedError{rec.ID(), rec.Name()}
-			}
-		}
-	}
-	if s == nil && p.Err() == nil {
-		err = fmt.Errorf("surface without patches")
-	}
-	return s, turned, err
-}
-
-// liesOn reports that places all over t's domain lie on s.
-func liesOn(t, s surface.Surface) bool {
-	const near = 1e-4 // mm
-	u0, u1, v0, v1 := t.Domain()
-	for _, d := range [...]*[2]*float64{{&u0, &u1}, {&v0, &v1}} {
-		if math.IsInf(*d[0], 0) || math.IsInf(*d[1], 0) {
-			*d[0], *d[1] = -1, 1
-		}
-	}
-	for i := range 4 {
-		for j := range 4 {
-			q := t.Point(u0+(u1-u0)*float64(i)/3, v0+(v1-v0)*float64(j)/3)
-			if !(s.Point(s.Param(q, surface.Hint{})).Sub(q).Len() <= near) {
-				return false
-			}
-		}
-	}
-	return true
-}
-
 // revolution reads SURFACE_OF_REVOLUTION(name, curve, axis). A curve that runs
 // the other way turns the normal.
 func (g *geometry) revolution(p *p21.Params, depth int) (surface.Surface, bool, error) {
@@ -192,35 +140,76 @@ func (g *geometry) revolution(p *p21.Params, depth int) (surface.Surface, bool, 
 	if err != nil {
 		return nil, false, err
 	}
-	s, err := surface.NewRevolution(halfCircle(c, a), a)
+	s, err := surface.NewRevolution(halfConic(c, a), a)
 	return s, turned, err
 }
 
-// halfCircle is the half with t = 0 of a circle that is cut in half by an axis:
-// turned round it, either half makes the whole sphere, and both together would
-// cover it twice, with opposite normals.
-func halfCircle(c curve.Curve, a geom.Axis) curve.Curve {
-	k, ok := c.(curve.Circle)
-	if !ok {
-		return c
+// halfConic is the half of a conic that is cut in half by an axis of its own:
+// turned round it, either half makes the whole surface, and both together would
+// cover it twice, with opposite normals. Of a circle or an ellipse it is the
+// half with t = 0, of an open conic that with t > 0, as far as lastReach.
+func halfConic(c curve.Curve, a geom.Axis) curve.Curve {
+	switch k := c.(type) {
+	case curve.Circle:
+		if f := k.Frame(); onAxis(f, a, k.Radius()) && across(f.Z, a.D) {
+			return halfTurn(k, a, k.Radius())
+		}
+	case curve.Ellipse:
+		f := k.Frame()
+		if x, y := k.HalfAxes(); onAxis(f, a, max(x, y)) {
+			switch {
+			case across(f.Z, a.D) && across(f.Y, a.D):
+				return halfTurn(k, a, x)
+			case across(f.Z, a.D) && across(f.X, a.D):
+				return halfTurn(k, a, y)
+			}
+		}
+	case curve.Parabola:
+		if f := k.Frame(); onAxis(f, a, k.Focal()) && across(f.Z, a.D) && across(f.Y, a.D) {
+			return trimmedTo(k, 0, math.Sqrt(lastReach/k.Focal()))
+		}
+	case curve.Hyperbola:
+		x, y := k.HalfAxes()
+		if f := k.Frame(); onAxis(f, a, max(x, y)) && across(f.Z, a.D) && across(f.Y, a.D) {
+			return trimmedTo(k, 0, math.Asinh(lastReach/min(x, y)))
+		}
 	}
-	f, r := k.Frame(), k.Radius()
-	const slack = 1e-9 // of the radius
-	if a.Distance(f.O) > slack*r || math.Abs(f.Z.Dot(a.D)) > slack {
-		return c
-	}
-	t0, t1 := k.Param(f.O.Add(a.D.Mul(r))), k.Param(f.O.Sub(a.D.Mul(r)))
+	return c
+}
+
+const (
+	// lastReach is how far an open conic goes, mm, where it has to end.
+	lastReach = 1e6
+	// onPoint is what rounding may move a conic's centre, in parts of its size,
+	// and turn its axes, in radians.
+	onPoint = 1e-9
+)
+
+// onAxis reports that the centre of something of a size, mm, is on the axis.
+func onAxis(f geom.Frame, a geom.Axis, size float64) bool { return a.Distance(f.O) <= onPoint*size }
+
+func across(a, b mgl64.Vec3) bool { return math.Abs(a.Dot(b)) <= onPoint }
+
+// halfTurn cuts a closed conic where the axis meets it, r mm from its centre.
+func halfTurn(c curve.Curve, a geom.Axis, r float64) curve.Curve {
+	o := a.At(a.Height(c.Point(0).Add(c.Point(math.Pi)).Mul(0.5)))
+	t0, t1 := c.Param(o.Add(a.D.Mul(r))), c.Param(o.Sub(a.D.Mul(r)))
 	if t0 > t1 {
 		t0, t1 = t1, t0
 	}
-	if t0 > slack { // else the circle begins on the axis: its first half
+	if t0 > onPoint { // else it begins on the axis: its first half
 		t0, t1 = t1-2*math.Pi, t0
 	}
-	half, err := curve.NewTrimmed(k, t0, t1)
+	return trimmedTo(c, t0, t1)
+}
+
+// trimmedTo is a part of a curve, or the curve where it has no such part.
+func trimmedTo(c curve.Curve, t0, t1 float64) curve.Curve {
+	part, err := curve.NewTrimmed(c, t0, t1)
 	if err != nil {
 		return c
 	}
-	return half
+	return part
 }
 
 // extrusion reads SURFACE_OF_LINEAR_EXTRUSION(name, curve, vector).

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/go-gl/mathgl/mgl64"
+
 	"stepscan/geom/curve"
 	"stepscan/geom/surface"
 	"stepscan/step/p21"
@@ -48,9 +50,14 @@ func (g *geometry) surfaceCurve(rec p21.Record, depth int, ext extent) (c curve.
 }
 
 // trace reads PCURVE(name, basis_surface, reference_to_curve), a curve in the
-// parameter plane of a surface.
-func (g *geometry) trace(p *p21.Params, depth int) (curve.Curve, bool, error) {
-	on, def := p.Ref(1), p.Ref(2)
+// parameter plane of a surface; BOUNDED_PCURVE is one in complex form.
+func (g *geometry) trace(rec p21.Record, depth int) (curve.Curve, bool, error) {
+	p, k := rec.Params(), 1
+	if rec.IsComplex() {
+		p, _ = rec.Leaf("PCURVE")
+		k = 0
+	}
+	on, def := p.Ref(k), p.Ref(k+1)
 	if p.Err() != nil {
 		return nil, false, p.Err()
 	}
@@ -58,16 +65,16 @@ func (g *geometry) trace(p *p21.Params, depth int) (curve.Curve, bool, error) {
 	if err != nil {
 		return nil, false, err
 	}
-	rec, err := g.r.open(def, "DEFINITIONAL_REPRESENTATION", "REPRESENTATION")
+	rep, err := g.r.open(def, "DEFINITIONAL_REPRESENTATION", "REPRESENTATION")
 	if err != nil {
 		return nil, false, err
 	}
-	d := leafOr(rec, "REPRESENTATION")
+	d := leafOr(rep, "REPRESENTATION")
 	items := d.Refs(1, nil)
 	if len(items) == 0 {
 		return nil, false, fmt.Errorf("%v: no curve in it", def)
 	}
-	flat := geometry{r: g.r, u: units{mm: 1, rad: g.u.rad}, flat: true}
+	flat := geometry{r: g.r, u: units{mm: 1, rad: g.u.rad}, flat: true, derived: g.derived}
 	c, turned, err := flat.curve(items[0], depth+1, wholeCurve)
 	if err != nil {
 		return nil, false, err
@@ -119,14 +126,18 @@ func (g *geometry) uvScale(id p21.ID, rad float64, depth int) (ku, kv float64) {
 }
 
 // offsetCurve reads OFFSET_CURVE_3D(name, basis, distance, self_intersect,
-// ref_direction).
+// ref_direction), and OFFSET_CURVE_2D, which has no direction: a positive
+// distance is on the left there too.
 func (g *geometry) offsetCurve(p *p21.Params, depth int, ext extent) (curve.Curve, bool, error) {
 	c, turned, err := g.curve(p.Ref(1), depth+1, ext)
 	if err != nil {
 		return nil, false, err
 	}
 	d := p.Real(2) * g.u.mm
-	v, err := g.direction(p.Ref(4))
+	v := mgl64.Vec3{0, 0, 1}
+	if !g.flat {
+		v, err = g.direction(p.Ref(4))
+	}
 	if p.Err() != nil {
 		return nil, false, p.Err()
 	}

@@ -79,7 +79,11 @@ func Homogeneous(poles []mgl64.Vec3, weights []float64) (flat []float64, rationa
 		if rational {
 			w = weights[i]
 		}
-		flat = append(flat, w*p[0], w*p[1], w*p[2], w)
+		q := p.Mul(w)
+		if !geom.Finite(q) {
+			return nil, false, fmt.Errorf("pole %d times its weight %g is not finite", i, w)
+		}
+		flat = append(flat, q[0], q[1], q[2], w)
 	}
 	return flat, rational, nil
 }

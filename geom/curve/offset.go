@@ -24,19 +24,28 @@ type Follower interface {
 // with the parameter of C; V is a fixed direction (ISO 10303-42,
 // offset_curve_3d: seen against V, a positive distance lies on the left).
 type Offset struct {
-	base Curve
-	d    float64
-	v    mgl64.Vec3
+	base   Curve
+	d      float64
+	v      mgl64.Vec3
+	places []place // along the base, for Param
+}
+
+// A place is one on the offset curve with the base's point and tangent there.
+type place struct {
+	Start
+	c, d1 mgl64.Vec3
 }
 
 // NewOffset moves a curve by d mm. A line and a circle square to v stay what
-// they are. It refuses a curve that runs along v all the way.
+// they are, and a curve moved twice along one v is moved once: N stays square
+// to v and so do its derivatives, which leaves its direction. It refuses a
+// curve that runs along v all the way.
 func NewOffset(base Curve, d float64, v mgl64.Vec3) (Curve, error) {
 	v, ok := geom.Unit(v)
 	if !ok || math.IsNaN(d) || math.IsInf(d, 0) {
 		return nil, fmt.Errorf("offset curve: %w", geom.ErrNoDirection)
 	}
-	o := Offset{base, d, v}
+	o := Offset{base: base, d: d, v: v}
 	switch b := base.(type) {
 	case Line:
 		n, ok := o.side(b.d)
@@ -49,14 +58,32 @@ func NewOffset(base Curve, d float64, v mgl64.Vec3) (Curve, error) {
 		if b.f.Z.Cross(v).Len() < 1e-12 && r > 0 {
 			return NewCircle(b.f, r)
 		}
-	}
-	for _, s := range Starts(base) {
-		d1, _ := base.Derivatives(s.T)
-		if _, ok := o.side(d1); ok {
-			return o, nil
+	case Offset:
+		if v.Cross(b.v).Len() < 1e-12 {
+			return NewOffset(b.base, b.d+d*math.Copysign(1, v.Dot(b.v)), b.v)
 		}
 	}
-	return nil, fmt.Errorf("offset of a curve along its reference direction")
+	wide := false
+	for _, s := range Starts(o) {
+		c, d1 := slopeAt(base, s.T)
+		_, ok := o.side(d1)
+		wide = wide || ok
+		o.places = append(o.places, place{s, c, d1})
+	}
+	if !wide {
+		return nil, fmt.Errorf("offset of a curve along its reference direction")
+	}
+	return o, nil
+}
+
+// slopeAt is a curve's point and first derivative: of an offset curve a third
+// of the work of both derivatives.
+func slopeAt(c Curve, t float64) (p, d1 mgl64.Vec3) {
+	if o, ok := c.(Offset); ok {
+		return o.Point(t), o.slope(t)
+	}
+	p, d1, _ = Eval(c, t)
+	return p, d1
 }
 
 // side is the direction to which a tangent is moved.
@@ -73,7 +100,7 @@ func (c Offset) Leader() Curve { return c.base }
 
 // Point is the position at t.
 func (c Offset) Point(t float64) mgl64.Vec3 {
-	p, d1, _ := Eval(c.base, t)
+	p, d1 := slopeAt(c.base, t)
 	n, _ := c.side(d1)
 	return p.Add(n.Mul(c.d))
 }
@@ -115,50 +142,49 @@ func (c Offset) Period() float64 { return c.base.Period() }
 // tight bend of the base has given it cusps and a swallow tail, in which a walk
 // downhill would end in the wrong branch.
 func (c Offset) Param(p mgl64.Vec3) float64 {
-	along := func(t float64) float64 {
-		d1, _ := c.base.Derivatives(t)
-		return c.base.Point(t).Sub(p).Dot(d1)
-	}
 	best, least := 0.0, math.Inf(1)
-	try := func(t float64) {
-		if d := c.Point(t).Sub(p).LenSqr(); d < least {
-			best, least = t, d
+	try := func(t, d2 float64) {
+		if d2 < least {
+			best, least = t, d2
 		}
 	}
-	starts := Starts(c)
-	for i, s := range starts {
-		try(s.T)
-		if i > 0 {
-			if a, b := starts[i-1].T, s.T; along(a)*along(b) < 0 {
-				try(bisect(a, b, along))
-			}
+	away := func(t float64) float64 { return c.Point(t).Sub(p).LenSqr() }
+	before := 0.0
+	for i := range c.places {
+		s := &c.places[i]
+		try(s.T, s.P.Sub(p).LenSqr())
+		along := s.c.Sub(p).Dot(s.d1)
+		if i > 0 && along*before < 0 {
+			t := c.square(c.places[i-1].T, s.T, before > 0, &p)
+			try(t, away(t))
 		}
+		before = along
 	}
-	if t, d2 := Foot(c, p, best); d2 < least {
-		best, least = t, d2
-	}
+	try(Foot(c, p, best))
 	if least <= onCurve*onCurve {
 		return best
 	}
-	s := NearestFrom(starts, p, func(t float64) (float64, float64) { return Foot(c, p, t) })
-	if c.Point(s).Sub(p).LenSqr() < least {
-		return s
+	starts := make([]Start, len(c.places))
+	for i := range c.places {
+		starts[i] = c.places[i].Start
 	}
+	t := NearestFrom(starts, p, func(t float64) (float64, float64) { return Foot(c, p, t) })
+	try(t, away(t))
 	return best
 }
 
-// bisect narrows a change of sign between a and b down to rounding.
-func bisect(a, b float64, f func(float64) float64) float64 {
-	rising := f(b) > 0
-	for range 60 {
-		m := a + (b-a)/2
-		if (f(m) > 0) == rising {
-			b = m
-		} else {
-			a = m
-		}
+// square is where between a and b the base runs square to the way to p; falling
+// says that the product of the two falls from a to b.
+func (c Offset) square(a, b float64, falling bool, p *mgl64.Vec3) float64 {
+	sign := 1.0
+	if falling {
+		sign = -1
 	}
-	return a + (b-a)/2
+	return root(a, b, (a+b)/2, func(t float64) (y, dy float64) {
+		q, d1, d2 := Eval(c.base, t)
+		g := gapOf(&q, &d1, &d2, p)
+		return sign * g.G, sign * g.H
+	})
 }
 
 // Foot walks from t downhill to a place of the curve that is nearer to p than

@@ -96,12 +96,16 @@ func Starts(c Curve) []Start {
 	return append(out, Start{last, c.Point(last)})
 }
 
+// maxStarts bounds the starts between two breaks of a follower: one that follows
+// a follower would have more with every step.
+const maxStarts = 32
+
 func startsBetween(c Curve) int {
 	switch c := c.(type) {
 	case BSpline:
 		return 2 * (c.k.p + 1)
 	case Follower: // it may turn where its leader does not, in cusps and swallow tails
-		return 4 * startsBetween(c.Leader())
+		return max(startsBetween(c.Leader()), min(4*startsBetween(c.Leader()), maxStarts))
 	}
 	return 4
 }

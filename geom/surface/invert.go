@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"github.com/go-gl/mathgl/mgl64"
 )
@@ -122,10 +123,17 @@ func (s BSpline) everywhere(p *mgl64.Vec3, best foot) foot {
 	return best
 }
 
+// distances of a net's points keep their memory from search to search: the net
+// of one surface is searched some thousand times, and takes up to 128 kB.
+var distances = sync.Pool{New: func() any { return new([]float64) }}
+
 // minima lists the n nearest net points that are nearer to p than their
 // neighbours, in order of distance.
 func (g *grid) minima(p *mgl64.Vec3, n int) []foot {
-	d := make([]float64, len(g.p))
+	far := distances.Get().(*[]float64)
+	defer distances.Put(far)
+	*far = slices.Grow((*far)[:0], len(g.p))
+	d := (*far)[:len(g.p)]
 	for i := range g.p {
 		q := &g.p[i]
 		x, y, z := q[0]-p[0], q[1]-p[1], q[2]-p[2]
@@ -197,23 +205,23 @@ func (s *bspline) escape(f foot, p *mgl64.Vec3) (u, v float64, ok bool) {
 // along a side of the domain where it would leave it.
 func (s *bspline) walk(u, v float64, p *mgl64.Vec3) foot {
 	u, v = s.u.Wrap(u, s.pu), s.v.Wrap(v, s.pv)
-	var j jet
-	s.jet(u, v, &j)
+	var jets [2]jet
+	j, next := &jets[0], &jets[1]
+	s.jet(u, v, j)
 	d2 := distance2(&j.p, p)
 	stop := 1e-10 * s.size
 	for range 50 {
-		du, dv := s.step(&j, p, u, v)
+		du, dv := s.step(j, p, u, v)
 		length := math.Abs(du)*j.u.Len() + math.Abs(dv)*j.v.Len()
 		if !(length > 1e-15*s.size) {
 			break
 		}
 		ok := false
 		var nu, nv, nd float64
-		var nj jet
 		for range 10 {
 			nu, nv = s.u.Wrap(u+du, s.pu), s.v.Wrap(v+dv, s.pv)
-			s.jet(nu, nv, &nj)
-			if nd = distance2(&nj.p, p); nd <= d2 {
+			s.jet(nu, nv, next)
+			if nd = distance2(&next.p, p); nd <= d2 {
 				ok = true
 				break
 			}
@@ -222,7 +230,7 @@ func (s *bspline) walk(u, v float64, p *mgl64.Vec3) foot {
 		if !ok {
 			break
 		}
-		u, v, d2, j = nu, nv, nd, nj
+		u, v, d2, j, next = nu, nv, nd, next, j
 		if length <= stop {
 			break
 		}

@@ -31,10 +31,14 @@ type Smooth interface {
 const maxOffsets = 4
 
 // NewOffset refuses a distance that is not finite and long chains of offsets,
-// whose derivatives come from differences of differences.
+// whose derivatives come from differences of differences. An offset of an offset
+// is one of the sum where the inner one keeps the normals of what it is made of.
 func NewOffset(s Surface, d float64) (Offset, error) {
 	if math.IsNaN(d) || math.IsInf(d, 0) {
 		return Offset{}, fmt.Errorf("offset by %g mm: want a finite number", d)
+	}
+	if o, ok := s.(Offset); ok && !o.turnsOver() {
+		return NewOffset(o.base, o.d+d)
 	}
 	n := 0
 	for o, ok := s.(Offset); ok; o, ok = o.base.(Offset) {
@@ -43,6 +47,22 @@ func NewOffset(s Surface, d float64) (Offset, error) {
 		}
 	}
 	return Offset{base: s, d: d, poles: Poles(s)}, nil
+}
+
+// turnsOver reports that the normal is somewhere against the base's, as far as
+// a net of places shows.
+func (s Offset) turnsOver() bool {
+	const n = 8
+	u0, u1, v0, v1 := finiteDomain(s)
+	for i := range n {
+		for j := range n {
+			u, v := u0+(u1-u0)*(float64(i)+0.5)/n, v0+(v1-v0)*(float64(j)+0.5)/n
+			if !(s.Normal(u, v).Dot(s.base.Normal(u, v)) > 0) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Base is the surface that is offset.
@@ -128,9 +148,29 @@ func (s Offset) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 		u, v := s.base.Param(p, h)
 		try(s.base.Param(p.Sub(s.base.Normal(u, v).Mul(s.d)), h))
 	}
+	if !(d2 <= onSurface*onSurface) { // p may lie beyond a centre of curvature
+		try(s.nearestOfNet(&p))
+	}
 	u0, _, v0, _ := s.Domain()
 	pu, pv := s.Periods()
 	return round(best.U, u0, pu, h.U, h.Given), round(best.V, v0, pv, h.V, h.Given)
+}
+
+// nearestOfNet is the place of a coarse net that is nearest to p.
+func (s Offset) nearestOfNet(p *mgl64.Vec3) (u, v float64) {
+	const n = 8
+	u0, u1, v0, v1 := finiteDomain(s)
+	least := math.Inf(1)
+	for i := range n + 1 {
+		for j := range n + 1 {
+			x, y := u0+(u1-u0)*float64(i)/n, v0+(v1-v0)*float64(j)/n
+			q := s.Point(x, y)
+			if d := distance2(&q, p); d < least {
+				u, v, least = x, y, d
+			}
+		}
+	}
+	return u, v
 }
 
 // descend takes Gauss' steps, which on the surface converge as Newton's do.

@@ -28,6 +28,8 @@ func Poles(s Surface) []Pole {
 		return torusPoles(s)
 	case BSpline:
 		return s.sides
+	case Patchwork:
+		return s.sides
 	case Revolution:
 		return s.poles
 	case Offset:

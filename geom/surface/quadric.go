@@ -248,8 +248,13 @@ func (s Cone) SecondDerivatives(u, v float64) (duu, duv, dvv mgl64.Vec3) {
 // apex itself it is the limit from there along u.
 func (s Cone) Normal(u, v float64) mgl64.Vec3 {
 	y, x := math.Sincos(u)
+	return s.normal(x, y, s.r+v*s.tan)
+}
+
+// normal is that at the angle of cosine x and sine y, where the radius is rho.
+func (s *Cone) normal(x, y, rho float64) mgl64.Vec3 {
 	k := 1.0
-	if s.r+v*s.tan < -onAxis {
+	if rho < -onAxis {
 		k = -1
 	}
 	return dir(&s.f, k*s.cos*x, k*s.cos*y, -k*s.sin)

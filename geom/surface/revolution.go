@@ -197,6 +197,16 @@ func (s Revolution) Param(p mgl64.Vec3, h Hint) (u, v float64) {
 	return s.angle(q, v, to.r, h), v
 }
 
+// foot is Param that looks no further than the hint leads.
+func (s Revolution) foot(p mgl64.Vec3, h Hint) (u, v float64) {
+	q := p.Sub(s.a.O)
+	to := section{h: q.Dot(s.a.D), r: geom.Across(q, s.a.D).Len()}
+	v, _ = s.hinted(h.V, to)
+	v0, _ := s.c.Domain()
+	v = round(v, v0, s.c.Period(), h.V, true)
+	return s.angle(q, v, to.r, h), v
+}
+
 // hinted searches from v. The curve's side there decides on which half plane p
 // is sought; but a hint that is nearer to the axis than p is a pole or next to
 // one, where the side is rounding noise, so both are tried.

@@ -183,6 +183,11 @@ func (s Torus) SecondDerivatives(u, v float64) (duu, duv, dvv mgl64.Vec3) {
 func (s Torus) Normal(u, v float64) mgl64.Vec3 {
 	y, x := math.Sincos(u)
 	sv, cv := math.Sincos(v)
+	return s.normal(x, y, sv, cv)
+}
+
+// normal is that at the angles u and v of these cosines and sines.
+func (s *Torus) normal(x, y, sv, cv float64) mgl64.Vec3 {
 	if inner := s.major+s.minor*cv < -onAxis; s.part == lemon || s.part == whole && inner {
 		return dir(&s.f, -cv*x, -cv*y, -sv)
 	}

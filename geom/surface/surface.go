@@ -33,19 +33,10 @@ type Hint struct {
 // Near is a hint at (u, v).
 func Near(u, v float64) Hint { return Hint{U: u, V: v, Given: true} }
 
-// At is position and normal at once, which for B-splines costs half of asking
-// twice.
-func At(s Surface, u, v float64) (p, n mgl64.Vec3) {
-	if b, ok := s.(BSpline); ok {
-		return b.at(u, v)
-	}
-	return s.Point(u, v), s.Normal(u, v)
-}
-
 // Searched reports a kind whose inversion searches, and is quicker with a hint.
 func Searched(s Surface) bool {
 	switch s.(type) {
-	case BSpline, Extrusion, Revolution, Offset:
+	case BSpline, Extrusion, Revolution, Offset, Patchwork:
 		return true
 	}
 	return false
@@ -63,6 +54,8 @@ func Foot(s Surface, p mgl64.Vec3, near Hint) (u, v float64) {
 		case Extrusion:
 			u, _ = s.descend(near.U, &p)
 			return u, p.Sub(s.c.Point(u)).Dot(s.d)
+		case Revolution:
+			return s.foot(p, near)
 		case Offset:
 			u, v, _ = s.descend(near.U, near.V, &p)
 			return u, v

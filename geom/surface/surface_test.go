@@ -81,8 +81,28 @@ func splineSphere() BSpline {
 	return turned(tilted(), p, d, k)
 }
 
-func zoo() map[string]Surface {
+// moved carries a surface of poles along.
+func moved(s BSpline, m geom.Transform) BSpline {
+	var poles [][]mgl64.Vec3
+	for _, r := range s.Poles() {
+		var row []mgl64.Vec3
+		for _, p := range r {
+			row = append(row, m.Point(p))
+		}
+		poles = append(poles, row)
+	}
+	p, q := s.Degrees()
+	u, v := s.Knots()
+	return must(NewBSpline(p, q, poles, s.Weights(), u, v))
+}
+
+func zoo() map[string]Surface { return zooAt(geom.Identity()) }
+
+// zooAt is the zoo after a rigid motion.
+func zooAt(m geom.Transform) map[string]Surface {
 	f := tilted()
+	f = must(geom.NewFrame(m.Point(f.O), m.Dir(f.Z), m.Dir(f.X)))
+	sheet := func(rational bool) BSpline { return moved(sheet(rational), m) }
 	axis := geom.Axis{O: f.O, D: f.Z}
 	side := must(geom.NewFrame(f.Point(mgl64.Vec3{20, 0, 4}), f.Y, f.X)) // a plane through the axis
 	circle := must(curve.NewCircle(side, 6))
@@ -95,7 +115,18 @@ func zoo() map[string]Surface {
 		f.Point(mgl64.Vec3{0, 0, 7})}, nil, []float64{0, 0, 0, 1, 1, 1}, false))
 	sph := must(NewSphere(f, 9))
 	p, d, k := halfCircle(30, 5)
+	cyl := must(NewCylinder(f, 8))
+	half := must(NewRevolution(wave, axis))
+	// A cylinder from height 0 to 6 and a sphere on top of it, and a quarter of each.
+	cap := must(NewSphere(must(geom.NewFrame(f.Point(mgl64.Vec3{0, 0, 6}), f.Z, f.X)), 8))
+	patches := func(u0, u1 float64) []Patch {
+		return []Patch{{cyl, u0, u1, 0, 6}, {cap, u0, u1, 0, 1.2}}
+	}
 	return map[string]Surface{
+		"patches":        must(NewPatchwork([][]Patch{patches(0, 2), patches(2, 2*math.Pi)})),
+		"openpatches":    must(NewPatchwork([][]Patch{patches(0, 1), patches(1, 2.5)})),
+		"backpatches":    must(NewPatchwork([][]Patch{patches(2.5, 1), patches(1, 0)})),
+		"onepatch":       must(NewPatchwork([][]Patch{{{half, 1, 3, 2, 0}}})),
 		"plane":          must(NewPlane(f)),
 		"cylinder":       must(NewCylinder(f, 8)),
 		"cone":           must(NewCone(f, 8, 0.5)),
@@ -108,15 +139,15 @@ func zoo() map[string]Surface {
 		"lemon":          must(NewLemon(f, 5, 8)),
 		"sheet":          sheet(false),
 		"rational":       sheet(true),
-		"bcylinder":      splineCylinder(),
-		"bsphere":        splineSphere(),
+		"bcylinder":      moved(splineCylinder(), m),
+		"bsphere":        moved(splineSphere(), m),
 		"bhalftorus":     turned(f, p, d, k),
 		"turnedline":     must(NewRevolution(slope, axis)),
 		"hyperboloid":    must(NewRevolution(skew, axis)),
 		"turnedcircle":   must(NewRevolution(circle, axis)),
 		"turnedwave":     must(NewRevolution(wave, axis)),
 		"dome":           must(NewRevolution(dome, axis)),
-		"pulledwave":     must(NewExtrusion(wave, mgl64.Vec3{1, 0.2, 0})),
+		"pulledwave":     must(NewExtrusion(wave, m.Dir(mgl64.Vec3{1, 0.2, 0}))),
 		"pulledcircle":   must(NewExtrusion(circle, f.Y.Add(f.X.Mul(0.3)))),
 		"pulledline":     must(NewExtrusion(slope, f.Y)),
 		"offsetsheet":    must(NewOffset(sheet(false), 0.5)),
@@ -197,6 +228,9 @@ func inKnot(s Surface, u, v, h float64) bool {
 	if o, ok := s.(Offset); ok {
 		return inKnot(o.Base(), u, v, h)
 	}
+	if _, ok := s.(Patchwork); ok { // its joints
+		return math.Abs(u-math.Round(u)) <= 2*h || math.Abs(v-math.Round(v)) <= 2*h
+	}
 	b, ok := s.(BSpline)
 	if !ok {
 		return false
@@ -263,6 +297,9 @@ func turns(x, period float64) float64 {
 // No place of a dense net is nearer than the foot point.
 func TestParamIsNearest(t *testing.T) {
 	for name, s := range zoo() {
+		if _, ok := s.(Patchwork); ok {
+			continue // beside their patches they are not asked
+		}
 		t.Run(name, func(t *testing.T) {
 			u0, u1, v0, v1 := s.Domain()
 			if math.IsInf(u0, 0) {
@@ -539,6 +576,13 @@ func TestRefusals(t *testing.T) {
 		"revolution without axis": second(NewRevolution(line, geom.Axis{})),
 		"line along itself":       second(NewExtrusion(line, f.Z)),
 		"extrusion to nowhere":    second(NewExtrusion(line, mgl64.Vec3{})),
+		"patches of nothing":      second(NewPatchwork(nil)),
+		"a row of no patches":     second(NewPatchwork([][]Patch{{}})),
+		"ragged patches":          second(NewPatchwork([][]Patch{{{sheet(false), 0, 1, 0, 1}}, {}})),
+		"patch of NaN":            second(NewPatchwork([][]Patch{{{sheet(false), 0, nan, 0, 1}}})),
+		"patch without end":       second(NewPatchwork([][]Patch{{{sheet(false), 0, math.Inf(1), 0, 1}}})),
+		"patch of no surface":     second(NewPatchwork([][]Patch{{{nil, 0, 1, 0, 1}}})),
+		"patch of patches":        second(NewPatchwork([][]Patch{{{zoo()["patches"], 0, 1, 0, 1}}})),
 		"offset by NaN":           second(NewOffset(must(NewPlane(f)), nan)),
 		"no poles":                second(NewBSpline(1, 1, nil, nil, k, k)),
 		"empty rows":              second(NewBSpline(1, 1, [][]mgl64.Vec3{{}, {}}, nil, k, k)),
