@@ -29,7 +29,11 @@ var attempts = []attempt{
 		return f.inPlane(c, backward, (*faceWork).fill)
 	}},
 	{name: "slits left out", mesh: func(f *faceWork, c [][]int32) ([][3]int32, error) {
-		return f.inPlane(withoutSlits(c), onward, (*faceWork).fill)
+		kept := withoutSlits(c)
+		if len(kept) == 0 && !onlySeams(f.face) {
+			return nil, errEmpty // and not the surface as a whole
+		}
+		return f.inPlane(kept, onward, (*faceWork).fill)
 	}},
 	{name: "loops that touch drawn apart", mesh: func(f *faceWork, c [][]int32) ([][3]int32, error) {
 		return f.inPlane(c, onward, func(f *faceWork, r region) ([][3]int32, error) {
@@ -55,6 +59,24 @@ const (
 	onward   sense = false // on the left, as the file says
 	backward sense = true
 )
+
+// onlySeams reports that a face's loops go along each of their edges once forward
+// and once back: they bound nothing. Where different edges lie on each other, what
+// they bound is a sliver.
+func onlySeams(face *brep.Face) bool {
+	used := map[brep.Coedge]bool{}
+	for _, l := range face.Loops {
+		for _, c := range l.Coedges {
+			used[c] = true
+		}
+	}
+	for c := range used {
+		if !used[brep.Coedge{Edge: c.Edge, Reversed: !c.Reversed}] {
+			return false
+		}
+	}
+	return true
+}
 
 // withoutSlits takes out of the chains what goes forward and straight back.
 func withoutSlits(chains [][]int32) [][]int32 {

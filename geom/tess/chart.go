@@ -180,8 +180,12 @@ func (c *chart) above(q mgl64.Vec2, p mgl64.Vec3) float64 {
 
 // between is the angle between unit vectors; 0 where one has no direction.
 func between(a, b mgl64.Vec3) float64 {
-	l := a.Cross(b).Len()
-	t := math.Atan2(l, a.Dot(b))
+	x, y, z := a[1]*b[2]-a[2]*b[1], a[2]*b[0]-a[0]*b[2], a[0]*b[1]-a[1]*b[0]
+	d := a[0]*b[0] + a[1]*b[1] + a[2]*b[2]
+	if x == 0 && y == 0 && z == 0 && d >= 0 {
+		return 0 // along straight lines and on planes always
+	}
+	t := math.Atan2(math.Sqrt(x*x+y*y+z*z), d)
 	if math.IsNaN(t) {
 		return 0
 	}

@@ -106,6 +106,9 @@ func (w *work) tryFace(i brep.FaceIndex) faceResult {
 	var first error
 	crossed := false
 	for _, try := range attempts {
+		if try.rough && len(chains) > 0 && len(need) == 0 {
+			continue // there is no border that it could be held to
+		}
 		f := &faceWork{w: w, face: face, poleTol: poleTolerance(w.body), need: need}
 		tris, err := try.mesh(f, chains)
 		var how fitting

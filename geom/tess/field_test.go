@@ -171,3 +171,87 @@ func TestDiagonalsOfATorus(t *testing.T) {
 		}
 	}
 }
+
+// Slits, loops that touch themselves and slivers, on a surface that bends: each
+// face is meshed to its area, and without a word. A sliver whose long sides were
+// welded has none left, and that is said.
+func TestAwkwardLoopsOnACylinder(t *testing.T) {
+	const r = 10.0
+	for _, c := range []struct {
+		name string
+		loop func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int
+		area float64
+	}{
+		{"slit that stands free", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, b, c, d := at(0.2, 0), at(1.2, 0), at(1.2, 8), at(0.2, 8)
+			s := line(at(0.7, 2), at(0.7, 5))
+			return [][]int{{arc(a, b), line(b, c), arc(c, d), line(d, a)}, {s, -s}}
+		}, r * 8},
+		{"slit from the border", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, m, b, c, d := at(0.2, 0), at(0.8, 0), at(1.2, 0), at(1.2, 8), at(0.2, 8)
+			s := line(m, at(0.8, 5))
+			return [][]int{{arc(a, m), s, -s, arc(m, b), line(b, c), arc(c, d), line(d, a)}}
+		}, r * 8},
+		{"loop that touches itself", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, b, c, d := at(0.2, 0), at(0.8, 0), at(0.8, 4), at(0.2, 4)
+			e, f, g := at(1.4, 4), at(1.4, 8), at(0.8, 8)
+			return [][]int{{arc(a, b), line(b, c), arc(c, e), line(e, f), arc(f, g), line(g, c), arc(c, d), line(d, a)}}
+		}, 2 * 0.6 * r * 4},
+		{"hole that touches the border", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, m, b, c, d := at(0.2, 0), at(0.6, 0), at(1.2, 0), at(1.2, 8), at(0.2, 8)
+			e, f := at(0.6, 3), at(0.9, 3)
+			helix := line(f, m) // a chord: a hole's side may leave the surface a little
+			return [][]int{{arc(a, m), arc(m, b), line(b, c), arc(c, d), line(d, a)}, {line(m, e), arc(e, f), helix}}
+		}, r*8 - 0.3*r*3/2},
+		{"sliver a hundredth of a millimetre wide", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, b, c, d := at(0.5, 0), at(0.501, 0), at(0.501, 8), at(0.5, 8)
+			return [][]int{{arc(a, b), line(b, c), arc(c, d), line(d, a)}}
+		}, 1e-3 * r * 8},
+		{"sliver along the circle", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, b, c, d := at(0.2, 0), at(1.2, 0), at(1.2, 0.01), at(0.2, 0.01)
+			return [][]int{{arc(a, b), line(b, c), arc(c, d), line(d, a)}}
+		}, r * 0.01},
+		{"sliver below what is welded", func(at func(u, z float64) brep.VertexIndex, arc, line func(p, q brep.VertexIndex) int) [][]int {
+			a, b, c, d := at(0.2, 0), at(1.2, 0), at(1.2, 1e-4), at(0.2, 1e-4)
+			return [][]int{{arc(a, b), line(b, c), arc(c, d), line(d, a)}}
+		}, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			m := newMaker(t)
+			at := func(u, z float64) brep.VertexIndex { s, k := math.Sincos(u); return m.vertex(r*k, r*s, z) }
+			arc := func(p, q brep.VertexIndex) int {
+				a, b := m.b.Vertices[p].P, m.b.Vertices[q].P
+				z := up
+				if a[0]*b[1]-a[1]*b[0] < 0 {
+					z = down
+				}
+				k, err := curve.NewCircle(m.frame(mgl64.Vec3{0, 0, a[2]}, z, mgl64.Vec3{1, 0, 0}), r)
+				return n(m.edge(must(m, k, err), p, q, true))
+			}
+			m.face(m.cylinder(r), true, c.loop(at, arc, func(p, q brep.VertexIndex) int { return n(m.line(p, q)) })...)
+			out, faults := meshOne(context.Background(), m.b, fine)
+			if told := len(faults) == 1 && strings.Contains(faults[0].Why, "without area left out"); len(faults) > 0 && !told || told != (c.area == 0) {
+				t.Errorf("told %v", faults)
+			}
+			if got := out.Area(); !(math.Abs(got-c.area) <= 5e-3*c.area) {
+				t.Errorf("area %.6g mm², want %.6g", got, c.area)
+			}
+		})
+	}
+}
+
+// Two edges that lie on each other bound a sliver, not the whole of the closed
+// surface that they lie on.
+func TestSliverOnASphereIsNotTheSphere(t *testing.T) {
+	m := newMaker(t)
+	p, q := m.vertex(10, 0, 0), m.vertex(0, 10, 0)
+	arc := func() int {
+		k, err := curve.NewCircle(m.frame(mgl64.Vec3{}, up, mgl64.Vec3{1, 0, 0}), 10)
+		return n(m.edge(must(m, k, err), p, q, true))
+	}
+	m.face(m.sphere(10), true, []int{arc(), -arc()})
+	out, faults := meshOne(context.Background(), m.b, fine)
+	if out.Area() > 1e-9 || len(faults) != 1 {
+		t.Errorf("area %g mm², faults %v", out.Area(), faults)
+	}
+}

@@ -12,10 +12,8 @@ import (
 	"testing"
 
 	"stepscan/geom"
-	"stepscan/geom/brep"
 	"stepscan/geom/mass"
 	"stepscan/geom/mesh"
-	"stepscan/geom/surface"
 	"stepscan/geom/tess"
 	"stepscan/step"
 )
@@ -62,7 +60,9 @@ type meshedPart struct {
 	solid            bool
 }
 
-func meshFile(t *testing.T, dir, file string, tol geom.Tolerance) []meshedPart {
+// readShared reads a real file; nil where it holds no body.
+func readShared(t *testing.T, dir, file string) *step.Assembly {
+	t.Helper()
 	a, err := step.ReadFile(context.Background(), filepath.Join(dir, "data", file), step.Options{})
 	var none *step.NoBodiesError
 	if errors.As(err, &none) || a == nil && err != nil {
@@ -71,6 +71,14 @@ func meshFile(t *testing.T, dir, file string, tol geom.Tolerance) []meshedPart {
 	}
 	if err != nil {
 		t.Fatalf("%s: %v", file, err)
+	}
+	return a
+}
+
+func meshFile(t *testing.T, dir, file string, tol geom.Tolerance) []meshedPart {
+	a := readShared(t, dir, file)
+	if a == nil {
+		return nil
 	}
 	var out []meshedPart
 	for _, p := range a.Parts {
@@ -318,55 +326,4 @@ func TestHalfShellIsThin(t *testing.T) {
 	if got := mass.Of(bodies[0], m[0]).Volume; math.Abs(got-want) > 1e-4*want {
 		t.Errorf("volume %.7g mm³, want %.7g", got, want)
 	}
-}
-
-// Facets keep to their surfaces in real files as well, and look the way they do:
-// trimmed splines, ruled saddles, helicoids, surfaces of revolution.
-func TestChordHoldsInRealFiles(t *testing.T) {
-	dir := shared(t)
-	for _, file := range []string{"as1-oc-214.stp", "kernels/AeroAssembly.step", "kernels/linkrods.step", "products/recycler/02_01_01-screw.step"} {
-		a, err := step.ReadFile(context.Background(), filepath.Join(dir, "data", file), step.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, p := range a.Parts {
-			meshes, _ := tess.Bodies(context.Background(), p.Bodies, tess.Default, 2)
-			for i, b := range p.Bodies {
-				m := meshes[i]
-				off, face, back := farthestOff(b, m)
-				if off > 1.2*tess.Default.Chord {
-					t.Errorf("%s %s: face %d leaves its surface by %.3g mm", file, p.Name, face, off)
-				}
-				if back > 2e-4*m.Area() {
-					t.Errorf("%s %s: %.3g of %.3g mm² look the wrong way", file, p.Name, back, m.Area())
-				}
-			}
-		}
-	}
-}
-
-// farthestOff is the greatest distance of a triangle's middle from its surface,
-// and the area of triangles that are turned over against it.
-func farthestOff(b *brep.Body, m *mesh.Mesh) (most float64, face int32, back float64) {
-	hints := make([]surface.Hint, len(b.Faces))
-	for i, t := range m.Triangles {
-		f := m.FaceOf[i]
-		x := m.Vertices[t[0]].Add(m.Vertices[t[1]]).Add(m.Vertices[t[2]]).Mul(1.0 / 3)
-		s := b.Faces[f].Surface
-		off := func(h surface.Hint) (float64, surface.Hint) {
-			u, v := s.Param(x, h)
-			return s.Point(u, v).Sub(x).Len(), surface.Near(u, v)
-		}
-		d, h := off(hints[f])
-		if d > tess.Default.Chord { // the hint may have led to another sheet
-			d, h = off(surface.Hint{})
-		}
-		if hints[f] = h; d > most {
-			most, face = d, f
-		}
-		if c := m.Cross(i); c.Dot(s.Normal(h.U, h.V)) < 0 == b.Faces[f].SameSense {
-			back += c.Len() / 2
-		}
-	}
-	return most, face, back
 }

@@ -48,7 +48,14 @@ type filler struct {
 	sides  mesh.Sides // inside the face, those that have been measured
 	off    []float64  // by side: see offSide
 	border []mgl64.Vec2
-	add    []mgl64.Vec2
+	add    []wish
+}
+
+// wish is a triangle that breaks the tolerance: where a point would serve best,
+// and its corners.
+type wish struct {
+	at mgl64.Vec2
+	of [3]int32
 }
 
 type vertexNormal struct {
@@ -214,13 +221,18 @@ func (m *filler) refine(g gridLines) {
 		m.t.Fresh(func(t [3]int32, fixed [3]bool) bool {
 			q, bad := m.worst(t, fixed)
 			if bad {
-				m.add = append(m.add, q)
+				m.add = append(m.add, wish{q, t})
 			}
 			return !bad
 		})
 		n := 0
-		for _, q := range m.add {
-			if m.insert(q, 0.02, 0.01) {
+		for _, w := range m.add {
+			if m.insert(w.at, 0.02, 0.01) {
+				n++
+			}
+		}
+		for i := 0; n == 0 && i < len(m.add); i++ { // only once nothing else helps
+			if w := m.add[i]; m.tooHigh(w) && m.insert(m.middle(w.of), 0.02, 0.01) {
 				n++
 			}
 		}
@@ -228,6 +240,21 @@ func (m *filler) refine(g gridLines) {
 			return
 		}
 	}
+}
+
+// tooHigh reports that the middle of a side whose division was refused is truly
+// farther from the surface than the chord, at the foot of its perpendicular. So it
+// is beside a border from which the surface bends away at once; the middle of the
+// triangle may do there.
+func (m *filler) tooHigh(w wish) bool {
+	for k := range 3 {
+		a, b := w.of[k], w.of[(k+1)%3]
+		if m.uv[a].Add(m.uv[b]).Mul(0.5) == w.at {
+			p := m.p[a].Add(m.p[b]).Mul(0.5)
+			return m.c.point(m.c.invert(p, guess{w.at, true})).Sub(p).Len() > m.f.w.tol.Chord
+		}
+	}
+	return false
 }
 
 // worst finds where a triangle leaves the surface most: at the middle of a side
@@ -244,7 +271,7 @@ func (m *filler) worst(t [3]int32, fixed [3]bool) (at mgl64.Vec2, bad bool) {
 			most, at, bad = off, m.uv[a].Add(m.uv[b]).Mul(0.5), true
 		}
 	}
-	mid := m.uv[t[0]].Add(m.uv[t[1]]).Add(m.uv[t[2]]).Mul(1.0 / 3)
+	mid := m.middle(t)
 	p, n := m.c.both(mid)
 	if off := offPlane(m.p[t[0]], m.p[t[1]], m.p[t[2]], p) / m.f.w.tol.Chord; off > most {
 		at, bad = mid, true
@@ -256,6 +283,11 @@ func (m *filler) worst(t [3]int32, fixed [3]bool) (at mgl64.Vec2, bad bool) {
 		return m.longest(t, fixed)
 	}
 	return at, bad
+}
+
+// middle is the place in the middle of a triangle.
+func (m *filler) middle(t [3]int32) mgl64.Vec2 {
+	return m.uv[t[0]].Add(m.uv[t[1]]).Add(m.uv[t[2]]).Mul(1.0 / 3)
 }
 
 // offSide is by how many times the tolerance the side from a to b breaks it,

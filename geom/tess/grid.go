@@ -82,13 +82,13 @@ func (r *region) box() (lo, hi mgl64.Vec2) {
 // left out: it may be twice the angle.
 func (c *chart) along(k int, lo, hi mgl64.Vec2, tol geom.Tolerance) (steps, length float64) {
 	const lines, pieces = 5, 16
+	var p, n [2*pieces + 1]mgl64.Vec3
 	for l := range lines {
 		var at mgl64.Vec2
 		at[1-k] = lo[1-k] + (hi[1-k]-lo[1-k])*(float64(l)+0.5)/lines
-		var p, n [2*pieces + 1]mgl64.Vec3
 		for i := range p {
 			at[k] = lo[k] + (hi[k]-lo[k])*float64(i)/float64(len(p)-1)
-			p[i], n[i] = c.point(at), c.normal(at)
+			p[i], n[i] = c.both(at)
 		}
 		off, turn, bend, long := 0.0, 0.0, 0.0, 0.0
 		for i := 1; i < len(p); i += 2 {
