@@ -98,7 +98,7 @@ func source(p *product.Product) Source {
 func read(p *product.Product) Read {
 	r := Read{Skipped: []Skip{}}
 	if len(p.Solids) > 0 {
-		b := box(p.Box())
+		b := box(p.Exact())
 		r.BoxMM = &b
 	}
 	extras, without := newExtras(), 0
@@ -194,6 +194,7 @@ func part(p *product.Part) Part {
 	out.Closed, out.Triangles, out.ChordMM = p.Closed, &n, Number(p.Mesh.Chord)
 	if p.Closed { // an open surface encloses nothing
 		out.VolumeMM3 = Number(p.Volume)
+		out.InertiaMM5 = tensor(p.Inertia)
 	}
 	out.MassG = mass(p)
 	return out
@@ -235,6 +236,14 @@ func attributes(from []step.Attribute) []Attribute {
 	return out
 }
 
+// tensor lists a symmetric matrix as xx, yy, zz, xy, yz, zx.
+func tensor(m mgl64.Mat3) *[6]Number {
+	return &[6]Number{
+		Number(m.At(0, 0)), Number(m.At(1, 1)), Number(m.At(2, 2)),
+		Number(m.At(0, 1)), Number(m.At(1, 2)), Number(m.At(2, 0)),
+	}
+}
+
 func box(b geom.Box) [6]Number {
 	return [6]Number{
 		Number(b.Min[0]), Number(b.Min[1]), Number(b.Min[2]),
@@ -251,6 +260,10 @@ func occurrence(p *product.Product, o *product.Occ) Occurrence {
 	}
 	for i, v := range o.Placement.Rows() {
 		out.Placement[i] = Number(v)
+	}
+	if o.Solid != product.NoSolid && int(o.Solid) < len(p.Solids) {
+		b := box(p.Solids[o.Solid].Exact)
+		out.BoxMM = &b
 	}
 	return out
 }

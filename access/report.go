@@ -90,7 +90,8 @@ type Read struct {
 	Faces         int `json:"faces"`
 	FacesMeshed   int `json:"faces_meshed"`
 	FacesRepaired int `json:"faces_repaired"`
-	// BoxMM is round all meshed solids in the root's frame; left out without any.
+	// BoxMM is round the exact surfaces of all meshed solids, in the root's frame;
+	// left out without any.
 	BoxMM   *[6]Number `json:"box_mm,omitempty"`
 	Skipped []Skip     `json:"skipped"`
 	// Aside is how many of Skipped are no part of the product's shape, such as
@@ -116,13 +117,17 @@ type Attribute struct {
 
 // Part is a unique shape or a node of the structure.
 type Part struct {
-	ID           string     `json:"id"`
-	Name         string     `json:"name"`
-	Solids       int        `json:"solids"`
-	Faces        int        `json:"faces"`
-	VolumeMM3    Number     `json:"volume_mm3"`
-	AreaMM2      Number     `json:"area_mm2"`
-	CentroidMM   *Vector    `json:"centroid_mm"`
+	ID         string  `json:"id"`
+	Name       string  `json:"name"`
+	Solids     int     `json:"solids"`
+	Faces      int     `json:"faces"`
+	VolumeMM3  Number  `json:"volume_mm3"`
+	AreaMM2    Number  `json:"area_mm2"`
+	CentroidMM *Vector `json:"centroid_mm"`
+	// InertiaMM5 is the tensor about the centroid for a density of 1: xx, yy, zz,
+	// xy, yz, zx, the products of inertia with a minus; null without a volume.
+	InertiaMM5 *[6]Number `json:"inertia_mm5"`
+	// BoxMM is that of the exact surface, not of the mesh.
 	BoxMM        *[6]Number `json:"box_mm"`
 	Closed       bool       `json:"closed"`
 	Triangles    *int       `json:"triangles"`
@@ -153,6 +158,9 @@ type Occurrence struct {
 	Path      string     `json:"path"`
 	Placement [12]Number `json:"placement"`
 	Depth     int        `json:"depth"`
+	// BoxMM is that of the exact surface as it is placed, in the root's frame;
+	// left out where the use has no shape of its own.
+	BoxMM *[6]Number `json:"box_mm,omitempty"`
 	// Of this use alone; those of its part stand there.
 	ReferenceDesignator string      `json:"reference_designator,omitempty"`
 	Layers              []string    `json:"layers,omitempty"`

@@ -96,10 +96,12 @@ func (p *Product) meshParts(ctx context.Context, opt Options) error {
 	if err != nil {
 		return err
 	}
-	props, closed := make([]mass.Properties, len(bodies)), make([]bool, len(bodies))
+	props, closed := mass.All(ctx, bodies, meshes, workers), make([]bool, len(bodies))
+	ways, boxes := p.ways(), make([][]geom.Box, len(bodies))
 	parallel(ctx, len(bodies), workers, func(k int) {
 		closed[k] = meshes[k].IsClosed()
-		props[k] = integrals(bodies[k], meshes[k], closed[k])
+		props[k] = enclosed(props[k], bodies[k], closed[k])
+		boxes[k] = turnedBoxes(bodies[k], meshes[k], ways[part[k]])
 	})
 	if err := ctx.Err(); err != nil {
 		return err
@@ -107,6 +109,7 @@ func (p *Product) meshParts(ctx context.Context, opt Options) error {
 	perPart := make([]bodyMeshes, len(p.Parts))
 	for k, i := range part {
 		perPart[i].add(meshes[k], len(bodies[k].Faces), faults[k], props[k])
+		p.Parts[i].turned = p.Parts[i].turned.join(ways[i], boxes[k])
 	}
 	parallel(ctx, len(p.Parts), workers, func(i int) {
 		if b := &perPart[i]; len(b.meshes) > 0 {
@@ -146,7 +149,8 @@ func (part *Part) setMesh(m *mesh.Mesh, props mass.Properties) {
 	part.Mesh = m
 	part.Tree = bvh.Build(m)
 	part.Closed = len(m.Triangles) > 0 && m.IsClosed()
-	part.Volume, part.Area, part.Box = props.Volume, props.Area, m.Box()
+	part.Volume, part.Area, part.Inertia = props.Volume, props.Area, props.Inertia
+	part.Box = part.exact(geom.Identity(), m.Box())
 	part.Centroid = part.Box.Centre()
 	if c, ok := props.Centroid(); ok && part.Closed {
 		part.Centroid = c
@@ -202,9 +206,10 @@ func (p *Product) place(i int) {
 	}
 	back, _ := place.Inverse()
 	o.Solid = SolidIndex(len(p.Solids))
+	box := placedBox(p.Parts[o.Part].Mesh, place)
 	p.Solids = append(p.Solids, Solid{
 		Occ: i, Part: o.Part, Place: place, Back: back,
-		Box: placedBox(p.Parts[o.Part].Mesh, place),
+		Box: box, Exact: p.Parts[o.Part].exact(place, box),
 	})
 }
 

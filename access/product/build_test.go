@@ -2,14 +2,9 @@ package product
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
-	"slices"
-	"strings"
 	"testing"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -22,85 +17,23 @@ import (
 
 func build(t *testing.T, path string, workers int) *Product {
 	t.Helper()
+	p, _ := buildAt(t, path, tess.Default, workers)
+	return p
+}
+
+// buildAt builds the product of a file at a tolerance, and gives the assembly
+// too.
+func buildAt(t testing.TB, path string, tol geom.Tolerance, workers int) (*Product, *step.Assembly) {
+	t.Helper()
 	asm, err := step.ReadFile(t.Context(), path, step.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := Build(t.Context(), asm, Options{Tol: tess.Default, Workers: workers})
+	p, err := Build(t.Context(), asm, Options{Tol: tol, Workers: workers})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p
-}
-
-// TestVolumesAgainstOpenCascade: the sum of the placed solids' volumes of each
-// real file against Open CASCADE's exact integrals, within 0.5 % at the
-// program's own tolerance. What differs is named with its cause.
-func TestVolumesAgainstOpenCascade(t *testing.T) {
-	shared := os.Getenv("STEPSCAN_SHARED")
-	if shared == "" {
-		t.Skip("STEPSCAN_SHARED is not set: it names the folder with reference data")
-	}
-	if testing.Short() {
-		t.Skip("reads every file")
-	}
-	// The reference is wrong about HEAD_BACK, half of a hollow ball: it takes
-	// the other side of the loops on its spheres, and so fills the ball and the
-	// space of the neighbour HEAD_FRONT up to x = 310. By ISO 10303-42 a face's
-	// material is on the left of its loops, seen with the normal towards the
-	// eye: on all of these at x < 250. TestHalfShellIsThin in geom/tess goes
-	// through the loops and holds the volume against the closed formula.
-	apart := []string{"HEAD_BACK.stp", "HEAD.stp", "s1-c5-214.stp"}
-	files := 0
-	err := filepath.WalkDir(filepath.Join(shared, "data"), func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		rel, _ := filepath.Rel(filepath.Join(shared, "data"), path)
-		b, err := os.ReadFile(filepath.Join(shared, "oracle", "golden", strings.ReplaceAll(filepath.ToSlash(rel), "/", "__")+".json"))
-		if errors.Is(err, fs.ErrNotExist) {
-			return nil // the list of files and its description
-		}
-		var want struct {
-			Totals struct {
-				Solids int
-				Volume float64
-			}
-		}
-		if err == nil {
-			err = json.Unmarshal(b, &want)
-		}
-		if err != nil || want.Totals.Solids == 0 {
-			return err
-		}
-		files++
-		got := totalVolume(build(t, path, 0))
-		off := (got - want.Totals.Volume) / want.Totals.Volume
-		if slices.Contains(apart, d.Name()) {
-			t.Logf("%s: %+.2f %%, see the note", rel, 100*off)
-			return nil
-		}
-		if !(math.Abs(off) <= 0.005) {
-			t.Errorf("%s: volume %.3f mm³, Open CASCADE gives %.3f (%+.3f %%)", rel, got, want.Totals.Volume, 100*off)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if files < 50 {
-		t.Errorf("only %d files compared: is the folder whole?", files)
-	}
-}
-
-func totalVolume(p *Product) float64 {
-	v := 0.0
-	for i := range p.Solids {
-		if part := &p.Parts[p.Solids[i].Part]; part.Closed {
-			v += part.Volume
-		}
-	}
-	return v
+	return p, asm
 }
 
 // TestPlacedBox: boxes of placed solids are those of their placed vertices.

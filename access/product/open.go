@@ -5,7 +5,6 @@ import (
 
 	"stepscan/geom/brep"
 	"stepscan/geom/mass"
-	"stepscan/geom/mesh"
 	"stepscan/step"
 )
 
@@ -55,11 +54,10 @@ func (part *Part) skip(t brep.Tag, why string) step.Skip {
 	return s
 }
 
-// integrals are the properties of a body, without a volume for a surface model
+// enclosed are the integrals over a body without a volume for a surface model
 // with a border. Solids with a gap keep theirs, which is about right: groups of
 // parts are weighed by it.
-func integrals(b *brep.Body, m *mesh.Mesh, closed bool) mass.Properties {
-	of := mass.Of(b, m)
+func enclosed(of mass.Properties, b *brep.Body, closed bool) mass.Properties {
 	if !closed && !b.Solid {
 		of = mass.Properties{Area: of.Area}
 	}

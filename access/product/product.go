@@ -72,8 +72,10 @@ type Part struct {
 	Volume    float64 // mm³
 	Area      float64 // mm²
 	Centroid  mgl64.Vec3
-	Box       geom.Box
-	step.Made // of what, from the file
+	Inertia   mgl64.Mat3 // about the centroid for a density of 1, mm⁵: mass.Properties
+	Box       geom.Box   // of the exact surface
+	turned    turned     // that of the part as its occurrences turn it
+	step.Made            // of what, from the file
 	// Transparency (0 opaque, 1 invisible), layers and attributes are the file's.
 	Transparency float64
 	Layers       []string
@@ -124,7 +126,10 @@ type Solid struct {
 	Part  int
 	Place geom.Transform // part to root
 	Back  geom.Transform // root to part
-	Box   geom.Box       // of the placed mesh, in the root's frame
+	// Box is that of the placed mesh, in the root's frame: what bounds the
+	// questions that are asked of meshes. Exact is that of the exact surface in
+	// its place, which is up to the chord error wider.
+	Box, Exact geom.Box
 }
 
 // Part returns a solid's part.
@@ -141,11 +146,20 @@ func (p *Product) Name(s SolidIndex) string {
 	return fmt.Sprintf("unnamed %s", p.Occ(s).ID)
 }
 
-// Box is the box of all solids, in the root's frame.
+// Box is the box of all solids' meshes, in the root's frame.
 func (p *Product) Box() geom.Box {
 	b := geom.EmptyBox()
 	for i := range p.Solids {
 		b = b.Union(p.Solids[i].Box)
+	}
+	return b
+}
+
+// Exact is the box of all solids' exact surfaces, in the root's frame.
+func (p *Product) Exact() geom.Box {
+	b := geom.EmptyBox()
+	for i := range p.Solids {
+		b = b.Union(p.Solids[i].Exact)
 	}
 	return b
 }

@@ -5,9 +5,6 @@ import (
 
 	"github.com/go-gl/mathgl/mgl64"
 
-	"stepscan/geom/brep"
-	"stepscan/geom/curve"
-	"stepscan/geom/mesh"
 	"stepscan/geom/surface"
 )
 
@@ -16,113 +13,108 @@ import (
 // the places where it was measured; 4 leaves room for those between.
 const slack = 4
 
-// midpoints says for the curved edges of a mesh how far the exact boundary or
-// surface is from the middle of the chord; what is not in it is straight.
-type midpoints struct {
-	mesh  *mesh.Mesh
-	limit float64 // mm: what is farther off is not believed
-	edges mesh.Sides
-	bent  []mgl64.Vec3 // by the edge's number
-	where []where      // by vertex
+// onCurve measures the sides along a curve.
+func (s *skin) onCurve(a *arcs) {
+	for _, c := range a.sides {
+		p := s.middle(c.a, c.b)
+		d := a.curve.Point(a.curve.Param(p)).Sub(p)
+		s.bent[c.side] = s.believed(d, d.Len())
+	}
 }
 
-// where is a vertex's place on the latest face that asked for it.
-type where struct {
-	face int32 // number + 1; 0 for none yet
-	hint surface.Hint
-}
-
-// midpointsOf asks the curves first and then the surfaces for what lies inside
-// faces.
-func midpointsOf(b *brep.Body, m *mesh.Mesh) *midpoints {
-	out := &midpoints{mesh: m, limit: slack * m.Chord, where: make([]where, len(m.Vertices))}
-	out.edges.Reset(3 * len(m.Triangles) / 2)
-	for i := range min(len(m.Edges), len(b.Edges)) {
-		out.onCurve(b.Edges[i].Curve, m.Edges[i].Verts)
+// onSurface measures the sides inside a face that this piece of it has first.
+func (s *skin) onSurface(p piece) {
+	f := finder{skin: s, surface: p.surface}
+	if surface.Searched(p.surface) {
+		f.places = make(map[int32]surface.Hint, p.to-p.from)
 	}
-	for i, t := range m.Triangles {
-		s := faceSurface(b, m, i)
-		if _, plane := s.(surface.Plane); plane || s == nil {
-			continue
-		}
-		for k := range 3 {
-			out.onSurface(s, m.FaceOf[i]+1, t[k], t[(k+1)%3])
-		}
-	}
-	return out
-}
-
-// of is how far the middle of an edge leaves its chord.
-func (m *midpoints) of(a, b int32) mgl64.Vec3 {
-	if i, ok := m.edges.Find(min(a, b), max(a, b)); ok {
-		return m.bent[i]
-	}
-	return mgl64.Vec3{}
-}
-
-// maxSearch bounds, for one curve, its chords times its pieces: the foot of each
-// chord's middle is looked for among all pieces. Real curves have some 1e5; one
-// with more is measured by its chords.
-const maxSearch = 1 << 22
-
-// onCurve measures the chords along a curve; a later straight line between the
-// same vertices takes the place of an arc.
-func (m *midpoints) onCurve(c curve.Curve, verts []int32) {
-	_, straight := c.(curve.Line)
-	if few := 1000; c != nil && len(verts) > few && len(verts)*len(curve.Breaks(c)) > maxSearch {
-		straight = true
-	}
-	for k := 1; k < len(verts); k++ {
-		i, fresh := m.edges.AddEdge(verts[k-1], verts[k])
-		if fresh {
-			m.bent = append(m.bent, mgl64.Vec3{})
-		}
-		switch {
-		case straight || c == nil:
-			m.bent[i] = mgl64.Vec3{}
-		case fresh:
-			p := m.middle(verts[k-1], verts[k])
-			m.bent[i] = m.believed(c.Point(c.Param(p)).Sub(p))
+	for i := p.from; i < p.to; i++ {
+		t := &s.mesh.Triangles[i]
+		for k, n := range s.sides[i] {
+			if n < 0 && n != straight {
+				s.bent[sideOf(n)] = s.believed(f.bend(t[k], t[(k+1)%3]))
+			}
 		}
 	}
 }
 
-// onSurface measures an edge inside a face, once. The foot of the chord's middle
-// lies between those of its ends; only where none is found there within the
-// chord error, as beside poles, is it looked for all over the surface.
-func (m *midpoints) onSurface(s surface.Surface, face, a, b int32) {
-	if _, fresh := m.edges.AddEdge(a, b); !fresh {
-		return
+// finder looks for the middles of sides on one surface.
+type finder struct {
+	skin    *skin
+	surface surface.Surface
+	places  map[int32]surface.Hint // of vertices, where they have to be searched for
+	last    surface.Hint           // the place found last, to look for the next one from
+}
+
+// bend is the way from the middle of a side to its place on the surface, and how
+// far it stands off. The foot of the chord's middle lies between those of its
+// ends; only where none is found there within the chord error, as beside poles,
+// is it looked for all over the surface. On cones the place is not the foot.
+func (f *finder) bend(a, b int32) (d mgl64.Vec3, off float64) {
+	s, p := f.surface, f.skin.middle(a, b)
+	if cone, ok := s.(surface.Cone); ok {
+		q := coneMiddle(&cone, f.skin.mesh.Vertices[min(a, b)], f.skin.mesh.Vertices[max(a, b)])
+		return q.Sub(p), cone.Point(cone.Param(p, surface.Hint{})).Sub(p).Len()
 	}
-	p := m.middle(a, b)
-	d := s.Point(surface.Foot(s, p, m.between(s, face, a, b))).Sub(p)
-	if !(d.Len() <= m.mesh.Chord) {
+	near := f.between(a, b)
+	d = oneStep(s, p, near)
+	if !(d.Len() <= f.skin.mesh.Chord) {
+		d = s.Point(surface.Foot(s, p, near)).Sub(p)
+	}
+	if !(d.Len() <= f.skin.mesh.Chord) {
 		d = s.Point(s.Param(p, surface.Hint{})).Sub(p)
 	}
-	m.bent = append(m.bent, m.believed(d))
+	return d, d.Len()
+}
+
+// oneStep is the way from p to the surface at one step of Gauss and Newton's from
+// a place near its foot. The place between two vertices is beside the foot by a
+// share of the chord error, and what the step leaves of that is small against
+// what the patch leaves out: no search has to converge.
+func oneStep(s surface.Surface, p mgl64.Vec3, near surface.Hint) mgl64.Vec3 {
+	if !near.Given {
+		return s.Point(s.Param(p, near)).Sub(p)
+	}
+	q := s.Point(near.U, near.V)
+	su, sv := s.Derivatives(near.U, near.V)
+	r := p.Sub(q)
+	a, b, c := su.Dot(su), su.Dot(sv), sv.Dot(sv)
+	gu, gv := su.Dot(r), sv.Dot(r)
+	det := a*c - b*b
+	du, dv := (c*gu-b*gv)/det, (a*gv-b*gu)/det
+	u0, u1, v0, v1 := s.Domain()
+	pu, pv := s.Periods()
+	u, v := near.U+du, near.V+dv
+	if !(det > 1e-6*a*c) || pu == 0 && (u < u0 || u > u1) || pv == 0 && (v < v0 || v > v1) {
+		return mgl64.Vec3{math.Inf(1)}
+	}
+	return s.Point(u, v).Sub(p)
 }
 
 // between is the middle of the parameters of two vertices.
-func (m *midpoints) between(s surface.Surface, face, a, b int32) surface.Hint {
-	if !surface.Searched(s) {
+func (f *finder) between(a, b int32) surface.Hint {
+	if f.places == nil {
 		return surface.Hint{}
 	}
-	if m.where[a].face != face && m.where[b].face == face {
-		a, b = b, a
+	if _, ok := f.places[a]; !ok {
+		if _, ok := f.places[b]; ok {
+			a, b = b, a
+		}
 	}
-	from := m.at(s, face, a, surface.Hint{})
-	to := m.at(s, face, b, from)
-	pu, pv := s.Periods()
+	from := f.at(a, f.last)
+	to := f.at(b, from)
+	pu, pv := f.surface.Periods()
 	return surface.Near((from.U+nearTo(to.U, from.U, pu))/2, (from.V+nearTo(to.V, from.V, pv))/2)
 }
 
 // at is where a vertex lies on the surface, looked for from the hint.
-func (m *midpoints) at(s surface.Surface, face, v int32, h surface.Hint) surface.Hint {
-	w := &m.where[v]
-	if w.face != face {
-		*w = where{face, surface.Near(s.Param(m.mesh.Vertices[v], h))}
+func (f *finder) at(v int32, h surface.Hint) surface.Hint {
+	if at, ok := f.places[v]; ok {
+		return at
 	}
-	return w.hint
+	f.last = surface.Near(f.surface.Param(f.skin.mesh.Vertices[v], h))
+	f.places[v] = f.last
+	return f.last
 }
 
 // nearTo shifts t by whole periods to within half a period of near.
@@ -133,13 +125,17 @@ func nearTo(t, near, period float64) float64 {
 	return t
 }
 
-func (m *midpoints) middle(a, b int32) mgl64.Vec3 {
-	return m.mesh.Vertices[min(a, b)].Add(m.mesh.Vertices[max(a, b)]).Mul(0.5)
+func (s *skin) middle(a, b int32) mgl64.Vec3 {
+	return s.mesh.Vertices[min(a, b)].Add(s.mesh.Vertices[max(a, b)]).Mul(0.5)
 }
 
-// believed is d, or zero where that is too long.
-func (m *midpoints) believed(d mgl64.Vec3) mgl64.Vec3 {
-	if !(d.Len() <= m.limit) { // a NaN is refused as well
+// noBend is the share of the chord error below which a side is straight: what
+// rounding makes of the middle of a line.
+const noBend = 1e-7
+
+// believed is d, or zero where the middle stands off too far or next to nothing.
+func (s *skin) believed(d mgl64.Vec3, off float64) mgl64.Vec3 {
+	if !(off <= s.limit) || off <= noBend*s.mesh.Chord { // a NaN is refused as well
 		return mgl64.Vec3{}
 	}
 	return d

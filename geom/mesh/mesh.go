@@ -20,7 +20,7 @@ type Mesh struct {
 
 // EdgeLine is a B-rep edge as a chain of mesh vertices. The chain of a closed
 // edge ends with the vertex it starts from; that of an edge that could not be
-// read is empty.
+// read, or that bounds nothing, is empty.
 type EdgeLine struct {
 	Verts []int32
 	// Faces on both sides, -1 where there is none; equal for a seam.

@@ -2,6 +2,7 @@ package tess
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -42,6 +43,7 @@ func (w *work) finish() (*mesh.Mesh, []Fault) {
 	for _, why := range mended {
 		faults = append(faults, Fault{NoFace, w.body.Tag, true, why})
 	}
+	w.dropSlits(m)
 	dropUnused(m)
 	return m, faults
 }
@@ -91,6 +93,28 @@ func outside(m *mesh.Mesh) string {
 		}
 	}
 	return fmt.Sprintf("body was inside out (%.6g mm³); turned over", v)
+}
+
+// dropSlits empties the lines of edges that bound nothing: slits that their face
+// was meshed without, which may run on beyond its end.
+func (w *work) dropSlits(m *mesh.Mesh) {
+	var used []bool
+	for i := range m.Edges {
+		e := &m.Edges[i]
+		f := e.Faces[0]
+		if f < 0 || f != e.Faces[1] || !w.out[f].ok || w.out[f].why == "" {
+			continue
+		}
+		if used == nil {
+			used = make([]bool, len(m.Vertices))
+			for _, t := range m.Triangles {
+				used[t[0]], used[t[1]], used[t[2]] = true, true, true
+			}
+		}
+		if slices.ContainsFunc(e.Verts, func(v int32) bool { return !used[v] }) {
+			e.Verts = nil
+		}
+	}
 }
 
 // dropUnused leaves out vertices that neither a triangle nor an edge uses.
