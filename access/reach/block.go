@@ -123,7 +123,7 @@ func (b *blocking) sortOut() {
 	for i := range all {
 		all[i] = b.shadow(product.SolidIndex(i))
 	}
-	slices.SortFunc(all, func(p, q shadow) int { return cmp.Or(order(p.lo[0], q.lo[0]), int(p.solid-q.solid)) })
+	slices.SortFunc(all, func(p, q shadow) int { return cmp.Or(cmp.Compare(p.lo[0], q.lo[0]), int(p.solid-q.solid)) })
 	for i := range all {
 		p := &all[i]
 		for j := i + 1; j < n && all[j].lo[0] <= p.hi[0]; j++ {

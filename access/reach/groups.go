@@ -1,6 +1,7 @@
 package reach
 
 import (
+	"cmp"
 	"slices"
 
 	"stepscan/access/product"
@@ -68,7 +69,7 @@ func (t *taking) groupsOf(solids []product.SolidIndex) []group {
 		if c := len(a.solids) - len(b.solids); c != 0 {
 			return c
 		}
-		if c := order(a.volume, b.volume); c != 0 {
+		if c := cmp.Compare(a.volume, b.volume); c != 0 {
 			return c
 		}
 		return int(a.solids[0]) - int(b.solids[0])

@@ -88,14 +88,14 @@ func (s *scene) near(i product.SolidIndex, a geom.Axis, z0, z1, r float64) bool 
 	return h+b.r >= z0 && h-b.r <= z1 && a.Distance(b.c) <= r+b.r
 }
 
-// freeRadius is bvh's, for a placed solid.
-func (s *scene) freeRadius(i product.SolidIndex, a geom.Axis, z0, z1, rmax float64) (bvh.Free, bool) {
+// rooms is bvh's, for a placed solid.
+func (s *scene) rooms(i product.SolidIndex, a geom.Axis, rings []bvh.Ring, limit float64) (rooms []bvh.Room, worst int) {
 	b := &s.p.Solids[i]
-	f, ok := s.tree(i).FreeRadius(a.Transformed(b.Back), z0, z1, rmax)
-	if ok {
-		f.P = b.Place.Point(f.P)
+	rooms, worst = s.tree(i).Rooms(a.Transformed(b.Back), rings, limit)
+	for k := range rooms {
+		rooms[k].P = b.Place.Point(rooms[k].P)
 	}
-	return f, ok
+	return rooms, worst
 }
 
 // contains reports whether a point lies in the material of a solid.

@@ -9,6 +9,7 @@ import (
 	"stepscan/access/product"
 	"stepscan/access/tool"
 	"stepscan/geom"
+	"stepscan/geom/bvh"
 )
 
 // obstacle is what one solid does to a motion about an axis: its worst place.
@@ -31,46 +32,23 @@ type attempt struct {
 	swing []sector   // sorted by solid
 }
 
-// slab is a range of heights with the radius a motion needs there.
-type slab struct {
-	from, to, r float64
-	name        string
-}
+// cylinder is the ring of one radius between two heights.
+func cylinder(from, to, r float64) bvh.Ring { return bvh.Ring{From: from, To: to, R0: r, R1: r} }
 
-// slabs are a tool's solid of driving as rings that do not hide each other: a
-// tool that comes along its axis brings every section through all heights
-// above it, so each height needs the largest radius of what is below.
-func slabs(t *tool.Tool) []slab {
-	var out []slab
+// driving is a tool's solid of driving as rings that do not hide each other,
+// each of which knows the section it is of. A tool that comes along its axis
+// brings every section through all heights above it; one that comes across only
+// takes its lift.
+func driving(t *tool.Tool) []bvh.Ring {
+	rings := make([]bvh.Ring, len(t.Sections))
+	for i, s := range t.Sections {
+		rings[i] = cylinder(s.From, s.To+t.Lift, s.R)
+		rings[i].Of = i
+	}
 	if t.Entry == tool.Across {
-		for _, s := range t.Sections {
-			out = append(out, slab{s.From, s.To + t.Lift, s.R, s.Name})
-		}
-		return out
+		return rings
 	}
-	secs := slices.Clone(t.Sections)
-	slices.SortStableFunc(secs, func(a, b tool.Section) int { return order(a.From, b.From) })
-	for _, s := range secs {
-		n := len(out)
-		if n > 0 && s.R <= out[n-1].r {
-			continue
-		}
-		if n > 0 {
-			out[n-1].to = s.From
-		}
-		out = append(out, slab{s.From, math.Inf(1), s.R, s.Name})
-	}
-	return out
-}
-
-func order(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
+	return bvh.Envelope(rings)
 }
 
 // about lists the solids that can stand in the way of anything on a fastener's
@@ -108,9 +86,10 @@ func widestOf(ways []approach) float64 {
 // try measures one tool against solids.
 func (s *scene) try(t *tool.Tool, a geom.Axis, against []product.SolidIndex) attempt {
 	var out attempt
-	sl := slabs(t)
+	rings := driving(t)
 	for _, k := range against {
-		if o, ok := s.worst(k, a, sl); ok {
+		if o, of, ok := s.worst(k, a, rings); ok {
+			o.section = t.Sections[of].Name
 			out.near = append(out.near, o)
 		}
 		if v := s.sweep(k, a, t); len(v.arm)+len(v.head) > 0 {
@@ -120,30 +99,40 @@ func (s *scene) try(t *tool.Tool, a geom.Axis, against []product.SolidIndex) att
 	return out
 }
 
-// worst is the place where a solid leaves a motion the least room. Every slab
-// starts a skin higher than it should: the face that a tool rests on, or that
-// a shoulder comes down to, is touched and not cut.
-func (s *scene) worst(k product.SolidIndex, a geom.Axis, sl []slab) (obstacle, bool) {
-	best, found := obstacle{solid: k, chord: s.chord(k)}, false
-	for i := range sl {
-		from, to := sl[i].from+s.skin(), sl[i].to
-		if !s.near(k, a, from, to, sl[i].r+Margin) {
-			continue
-		}
-		o := best
-		o.needed, o.section = sl[i].r, sl[i].name
-		if f, ok := s.freeRadius(k, a, from, to, sl[i].r+Margin); ok {
-			o.free, o.height, o.at = f.R, f.H, f.P
-		} else if mid := a.At((from + min(to, from+1)) / 2); s.contains(k, mid) {
-			o.free, o.height, o.at = 0, a.Height(mid), mid // inside solid material
-		} else {
-			continue
-		}
-		if !found || o.slack() < best.slack() {
-			best, found = o, true
+// worst is the place where a solid leaves a motion of cylinders the least room,
+// and what the ring there is of. Every ring starts a skin higher than it should:
+// the face that a tool rests on, or that a shoulder comes down to, is touched and
+// not cut.
+func (s *scene) worst(k product.SolidIndex, a geom.Axis, rings []bvh.Ring) (o obstacle, of int, ok bool) {
+	near := make([]bvh.Ring, 0, 8)
+	for _, r := range rings {
+		if r.From += s.skin(); s.near(k, a, r.From, r.To, r.R0+Margin) {
+			near = append(near, r)
 		}
 	}
-	return best, found
+	if len(near) == 0 {
+		return obstacle{}, 0, false
+	}
+	rooms, worst := s.rooms(k, a, near, Margin)
+	for i := range near {
+		if rooms[i].Tri >= 0 {
+			continue
+		}
+		mid := a.At((near[i].From + min(near[i].To, near[i].From+1)) / 2)
+		if !s.contains(k, mid) {
+			continue
+		}
+		// All about it is solid material.
+		rooms[i] = bvh.Room{Gap: -near[i].R0, Needed: near[i].R0, Free: bvh.Free{P: mid, H: a.Height(mid)}}
+		if worst < 0 || rooms[i].Gap < rooms[worst].Gap {
+			worst = i
+		}
+	}
+	if worst < 0 {
+		return obstacle{}, 0, false
+	}
+	r := &rooms[worst]
+	return obstacle{solid: k, free: r.R, needed: r.Needed, height: r.H, at: r.P, chord: s.chord(k)}, near[worst].Of, true
 }
 
 // wayOut lists what is near a fastener's own way out. What a headless one sits
@@ -151,17 +140,18 @@ func (s *scene) worst(k product.SolidIndex, a geom.Axis, sl []slab) (obstacle, b
 // bore.
 func (s *scene) wayOut(a *approach, against, seat []product.SolidIndex, headed bool) []obstacle {
 	var out []obstacle
-	full := []slab{{a.under, math.Inf(1), a.wide, "way out"}}
+	full := []bvh.Ring{cylinder(a.under, math.Inf(1), a.wide)}
 	// Threads and press fits are modelled with anything from the core's to
 	// the full diameter: 0.75 of it is free in all of them (the core D1 of
 	// M1.6, the relatively coarsest, is 0.76 d: ISO 68-1, ISO 261).
-	bore := []slab{{0, math.Inf(1), 0.75 * a.wide, "way out"}}
+	bore := []bvh.Ring{cylinder(0, math.Inf(1), 0.75*a.wide)}
 	for _, k := range against {
-		sl := full
+		rings := full
 		if slices.Contains(seat, k) && !headed {
-			sl = bore
+			rings = bore
 		}
-		if o, ok := s.worst(k, a.leave, sl); ok && o.slack() <= s.skin() {
+		if o, _, ok := s.worst(k, a.leave, rings); ok && o.slack() <= s.skin() {
+			o.section = "way out"
 			out = append(out, o)
 		}
 	}

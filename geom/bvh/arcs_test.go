@@ -159,3 +159,49 @@ func armTouches(t *Tree, a geom.Axis, x mgl64.Vec3, angle float64, b [6]float64)
 		func(int32) bool { touches = true; return false })
 	return touches
 }
+
+// An arc ends just where the arm leaves the mesh: a hair within the ends of
+// every blocked arc an arm a little larger touches, a hair outside one a
+// little smaller does not, and so in the middle of all of them.
+func TestBlockedArcsEndWhereTheArmLeaves(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m, p := drawMesh(t), drawPlace(t)
+		a := geom.Axis{O: drawPoint(t, 5), D: drawUnit(t)}
+		x := geom.Perpendicular(a.D)
+		z0 := rapid.Float64Range(-10, 8).Draw(t, "z0")
+		b := [6]float64{rapid.Float64Range(0, 8).Draw(t, "r0"), -rapid.Float64Range(0, 3).Draw(t, "w"), z0}
+		b[3], b[4], b[5] = b[0]+rapid.Float64Range(0, 8).Draw(t, "dr"), -b[1], z0+rapid.Float64Range(0, 5).Draw(t, "dz")
+		tree := Build(m)
+		arcs := tree.BlockedArcs(a, x, b[2], b[5], b[0], b[3], b[4])
+		touches := func(angle, more float64) bool {
+			return armTouches(tree, a, x, angle, [6]float64{b[0] - more, b[1] - more, b[2] - more, b[3] + more, b[4] + more, b[5] + more})
+		}
+		const hair, slack = 1e-7, 1e-5 // rad, and what the arm's end moves by it
+		for _, arc := range arcs {
+			for _, angle := range []float64{arc.From + hair, arc.Middle(), arc.To - hair} {
+				if !touches(angle, slack) {
+					t.Fatalf("blocked at %g of %v, but an arm larger by %g does not touch", angle, arcs, slack)
+				}
+			}
+		}
+		for _, arc := range arcs.Free() {
+			for _, angle := range []float64{arc.From + hair, arc.Middle(), arc.To - hair} {
+				if touches(angle, -slack) {
+					t.Fatalf("free at %g of %v, but an arm smaller by %g touches", angle, arcs.Free(), slack)
+				}
+			}
+		}
+		// The same places, moved together; a mirror turns the arcs round.
+		there := Build(moved(m, p)).BlockedArcs(a.Transformed(p), p.Dir(x), b[2], b[5], b[0], b[3], b[4])
+		for i := range 24 {
+			angle := turn*float64(i)/24 + 0.0321
+			turned := angle
+			if p.IsMirror() {
+				turned = -angle
+			}
+			if arcs.Contains(angle) != there.Contains(turned) && touches(angle, slack) == touches(angle, -slack) {
+				t.Fatalf("at %g: %v, moved %v", angle, arcs, there)
+			}
+		}
+	})
+}

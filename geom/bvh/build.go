@@ -1,18 +1,30 @@
 package bvh
 
 import (
+	"context"
+
 	"stepscan/geom"
 	"stepscan/geom/mesh"
+	"stepscan/geom/workers"
 )
 
 const (
-	bins     = 16 // more bins make no better trees, fewer do in large nodes
 	maxLeaf  = 8  // triangles in a leaf at most
 	sahDepth = 48 // levels after which nodes are halved, whatever it costs
+
+	// opening is what a look at a node's children costs against a triangle.
+	// Less makes trees that take more memory and answer no faster; more makes
+	// leaves that rays take longer over.
+	opening = 3
+
+	// pieceLen is how many triangles make a piece of work at most. It must not
+	// depend on the number of cores, since the order of the nodes depends on it.
+	pieceLen = 1 << 14
 )
 
 // Build makes the tree by the surface area heuristic over bins of triangle
-// centres (Wald 2007), on one core. The mesh is kept by reference and must not
+// centres (Wald 2007), meshes of more than pieceLen triangles on all cores: the
+// same tree whatever their number. The mesh is kept by reference and must not
 // change afterwards.
 func Build(m *mesh.Mesh) *Tree {
 	t := &Tree{mesh: m, shell: &shell{}}
@@ -23,55 +35,77 @@ func Build(m *mesh.Mesh) *Tree {
 	if len(refs) == 0 {
 		return t
 	}
-	b := &builder{refs: refs, nodes: make([]node, 1, len(refs)+1)}
-	b.run()
-	t.nodes = b.nodes
 	t.ids = make([]int32, len(refs))
-	t.tri = make([]float64, 0, 9*len(refs))
-	for i := range refs {
-		t.ids[i] = refs[i].id
-		for _, v := range m.Triangles[refs[i].id] {
-			p := &m.Vertices[v]
-			t.tri = append(t.tri, p[0], p[1], p[2])
-		}
-	}
-	t.reach = boundsReach(&t.nodes[0].b)
+	t.tri = make([]float64, 9*len(refs))
+	top, pieces := cutIntoPieces(refs)
+	parts := make([][]node, len(pieces))
+	workers.Run(context.Background(), len(pieces), 0, func(i int) {
+		p := pieces[i]
+		p.node, p.box = 0, boxOf(refs[p.from:p.to])
+		b := builder{refs: refs, nodes: make([]node, 1, p.len()*3/4+1)} // hardly ever more
+		b.run(p, 0, func(s span) { t.fill(&b.nodes[s.node], refs[s.from:s.to]) })
+		parts[i] = b.nodes
+	})
+	t.nodes = assembled(top, pieces, parts)
+	t.closeBoxes()
 	return t
 }
 
-// reference is a triangle as the builder moves it about.
-type reference struct {
-	b  [6]float64
-	id int32
+// fill copies the triangles of a leaf into leaf order and measures them.
+func (t *Tree) fill(n *node, refs []reference) {
+	n.b = emptyBounds()
+	for i := range refs {
+		k := n.first + int32(i)
+		id := refs[i].id
+		t.ids[k] = id
+		c := t.at(k)
+		corners(t.mesh, id, c)
+		growByTriangle(&n.b, c)
+	}
 }
 
-// references lists the triangles that have three finite corners.
-func references(m *mesh.Mesh) []reference {
-	refs := make([]reference, 0, len(m.Triangles))
-	n := int32(len(m.Vertices))
-	for i, t := range m.Triangles {
-		if min(t[0], t[1], t[2]) < 0 || max(t[0], t[1], t[2]) >= n {
-			continue
-		}
-		var c [9]float64
-		for k, v := range t {
-			p := &m.Vertices[v]
-			c[3*k], c[3*k+1], c[3*k+2] = p[0], p[1], p[2]
-		}
-		b := triangleBounds(&c)
-		if finite9(&c) {
-			refs = append(refs, reference{b: b, id: int32(i)})
-		}
-	}
-	return refs
+// corners copies the coordinates of a triangle whose vertices exist.
+func corners(m *mesh.Mesh, id int32, c *[9]float64) {
+	v := &m.Triangles[id]
+	p, q, r := &m.Vertices[v[0]], &m.Vertices[v[1]], &m.Vertices[v[2]]
+	c[0], c[1], c[2] = p[0], p[1], p[2]
+	c[3], c[4], c[5] = q[0], q[1], q[2]
+	c[6], c[7], c[8] = r[0], r[1], r[2]
 }
 
-func finite9(c *[9]float64) bool {
-	s := 0.0
-	for _, x := range c {
-		s += x - x // Inf-Inf and NaN-NaN are both NaN
+// cutIntoPieces makes the upper nodes, down to runs of at most pieceLen
+// references.
+func cutIntoPieces(refs []reference) (top []node, pieces []span) {
+	b := builder{refs: refs, nodes: make([]node, 1, 64)}
+	all := span{to: int32(len(refs)), centres: centresOf(refs)}
+	b.run(all, pieceLen, func(s span) { pieces = append(pieces, s) })
+	return b.nodes, pieces
+}
+
+// assembled puts the nodes of the pieces behind those of the top; the root of each
+// piece takes the place that the top has for it.
+func assembled(top []node, pieces []span, parts [][]node) []node {
+	n := len(top)
+	for _, p := range parts {
+		n += len(p) - 1
 	}
-	return s == 0
+	nodes := append(make([]node, 0, n), top...)
+	for i, p := range parts {
+		shift := int32(len(nodes)) - 1
+		nodes = append(nodes, p[1:]...)
+		nodes[pieces[i].node] = p[0]
+		moveChildren(nodes[pieces[i].node:][:1], shift)
+		moveChildren(nodes[shift+1:], shift)
+	}
+	return nodes
+}
+
+func moveChildren(nodes []node, shift int32) {
+	for i := range nodes {
+		if nodes[i].count == 0 {
+			nodes[i].first += shift
+		}
+	}
 }
 
 // builder splits runs of references until they are leaves.
@@ -84,57 +118,45 @@ type builder struct {
 // span is a run of references that still has to become a node.
 type span struct {
 	node, from, to, depth int32
-	box                   [6]float64 // about the triangles
-	centres               [6]float64 // about their centres
+	box                   gridBox // about the triangles; not known of more than pieceLen
+	centres               gridBox // about twice their centres
 }
 
 func (s *span) len() int { return int(s.to - s.from) }
 
-func (b *builder) run() {
-	root := span{to: int32(len(b.refs))}
-	b.measure(&root)
-	todo := []span{root}
+func (s *span) measure(refs []reference) {
+	s.box, s.centres = boxOf(refs[s.from:s.to]), centresOf(refs[s.from:s.to])
+}
+
+// run splits the span until the parts have at most enough references, or for
+// an enough of 0 until they are leaves, and tells end of each of these.
+func (b *builder) run(root span, enough int, end func(s span)) {
+	todo := append(make([]span, 0, maxStack), root)
 	for len(todo) > 0 {
 		s := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
-		b.nodes[s.node] = node{b: s.box, first: s.from, count: s.to - s.from}
 		var left, right span
-		if s.len() < 2 || !b.part(&s, &left, &right) {
+		if s.len() < 2 || s.len() <= enough || !b.part(&s, &left, &right) {
+			b.nodes[s.node] = node{first: s.from, count: s.to - s.from}
+			end(s)
 			continue
 		}
 		n := int32(len(b.nodes))
 		left.node, left.depth, right.node, right.depth = n, s.depth+1, n+1, s.depth+1
-		b.nodes[s.node].first, b.nodes[s.node].count = n, 0
+		b.nodes[s.node].first = n
 		b.nodes = append(b.nodes, node{}, node{})
 		todo = append(todo, right, left)
 	}
 }
 
-// measure works out both boxes of a run.
-func (b *builder) measure(s *span) {
-	s.box, s.centres = emptyBounds(), emptyBounds()
-	for i := s.from; i < s.to; i++ {
-		r := &b.refs[i].b
-		growBounds(&s.box, r)
-		growByCentre(&s.centres, r)
-	}
-}
-
-// growByCentre makes a hold the centre of b. Twice the centre serves as well as
-// the centre.
-func growByCentre(a, b *[6]float64) {
-	x, y, z := b[0]+b[3], b[1]+b[4], b[2]+b[5]
-	growBounds(a, &[6]float64{x, y, z, x, y, z})
-}
-
 // part reorders the references of one node into two groups, or returns false
 // where a leaf is cheaper.
 func (b *builder) part(s, left, right *span) bool {
+	if s.len() <= fewest {
+		return b.partFew(s, left, right)
+	}
 	cut, cost := b.cheapestCut(s)
-	area := halfArea(&s.box)
-	// A triangle costs about as much to test as a box.
-	leafIsCheaper := !(cost+area < float64(s.len())*area)
-	if s.len() <= maxLeaf && leafIsCheaper {
+	if s.len() <= maxLeaf && leafIsCheaper(s, cost) {
 		return false
 	}
 	*left, *right = *s, *s
@@ -146,159 +168,52 @@ func (b *builder) part(s, left, right *span) bool {
 	// All centres in one place, or too deep: halve in the order at hand.
 	left.to = s.from + int32(s.len()/2)
 	right.from = left.to
-	b.measure(left)
-	b.measure(right)
+	left.measure(b.refs)
+	right.measure(b.refs)
 	return true
 }
 
-// cut separates the bins up to and including bin of one axis from the rest;
-// axis is -1 where no cut parts anything.
-type cut struct{ axis, bin int }
-
-// bin collects the triangles whose centres fall in one slice.
-type bin struct {
-	b [6]float64
-	n int
-}
-
-var emptyBin = bin{b: emptyBounds()}
-
-// cheapestCut returns the cut with the least Σ area·count over all axes, and
-// that sum.
-func (b *builder) cheapestCut(s *span) (cut, float64) {
-	n := binsFor(s.len())
-	var scale [3]float64
-	for axis := range 3 {
-		scale[axis] = binScale(&s.centres, axis, n)
-	}
-	b.fillBins(s, n, &scale)
-	best, bestCost := cut{axis: -1}, 0.0
-	for axis := range 3 {
-		if !(scale[axis] > 0) {
-			continue
-		}
-		k, cost := cheapestOfAxis(b.bins[axis][:n])
-		if k >= 0 && (best.axis < 0 || cost < bestCost) {
-			best, bestCost = cut{axis, k}, cost
-		}
-	}
-	return best, bestCost
-}
-
-// binsFor spares small nodes, which are the most, the work on empty bins.
-func binsFor(triangles int) int { return min(bins, max(4, triangles/2)) }
-
-// binScale maps centres to bins; 0 where the axis parts nothing.
-func binScale(centres *[6]float64, axis, n int) float64 {
-	w := centres[axis+3] - centres[axis]
-	if !(w > 0) {
-		return 0
-	}
-	s := float64(n) * (1 - 1e-12) / w
-	if s-s != 0 { // a width so small that the scale is infinite
-		return 0
-	}
-	return s
-}
-
-// binOf is the bin of a triangle in a box b; the scale is such that only
-// rounding could lead out of the bins.
-func binOf(b *[6]float64, axis, n int, from, scale float64) int {
-	k := int((b[axis] + b[axis+3] - from) * scale)
-	return min(max(k, 0), n-1)
-}
-
-// fillBins goes over the triangles once for all axes.
-func (b *builder) fillBins(s *span, n int, scale *[3]float64) {
-	for axis := range 3 {
-		for i := range n {
-			b.bins[axis][i] = emptyBin
-		}
-	}
-	for i := s.from; i < s.to; i++ {
-		r := &b.refs[i].b
-		x := &b.bins[0][binOf(r, 0, n, s.centres[0], scale[0])&(bins-1)]
-		y := &b.bins[1][binOf(r, 1, n, s.centres[1], scale[1])&(bins-1)]
-		z := &b.bins[2][binOf(r, 2, n, s.centres[2], scale[2])&(bins-1)]
-		x.n++
-		y.n++
-		z.n++
-		growBounds(&x.b, r)
-		growBounds(&y.b, r)
-		growBounds(&z.b, r)
-	}
-}
-
-// cheapestOfAxis sweeps from the right for the areas, then from the left.
-func cheapestOfAxis(bb []bin) (int, float64) {
-	var right [bins]float64
-	acc, n := emptyBounds(), 0
-	for i := len(bb) - 1; i > 0; i-- {
-		if bb[i].n > 0 {
-			growBounds(&acc, &bb[i].b)
-			n += bb[i].n
-		}
-		right[i] = weighted(&acc, n)
-	}
-	total := n + bb[0].n
-	best, bestCost := -1, 0.0
-	acc, n = emptyBounds(), 0
-	for i := range len(bb) - 1 {
-		if bb[i].n == 0 {
-			continue // the cut before is as good
-		}
-		growBounds(&acc, &bb[i].b)
-		n += bb[i].n
-		if n == total {
-			break
-		}
-		if c := weighted(&acc, n) + right[i+1]; best < 0 || c < bestCost {
-			best, bestCost = i, c
-		}
-	}
-	return best, bestCost
+// leafIsCheaper compares a leaf with two children whose Σ area·count is cost.
+func leafIsCheaper(s *span, cost float64) bool {
+	area := s.box.halfArea()
+	return !(cost+opening*area < float64(s.len())*area)
 }
 
 // partition moves the references left of the cut to the front and tells both
 // halves what they are: their boxes are those of their bins.
 func (b *builder) partition(s *span, c cut, left, right *span) {
+	left.box, right.box = emptyGridBox, emptyGridBox
 	n := binsFor(s.len())
-	from, scale := s.centres[c.axis], binScale(&s.centres, c.axis, n)
-	left.box, right.box = emptyBounds(), emptyBounds()
+	scale := scaleOf(&s.centres, n)
 	for k := range n {
 		if t := &b.bins[c.axis][k]; k <= c.bin {
-			growBounds(&left.box, &t.b)
+			left.box.grow(&t.box)
 		} else {
-			growBounds(&right.box, &t.b)
+			right.box.grow(&t.box)
 		}
 	}
-	left.centres, right.centres = emptyBounds(), emptyBounds()
-	i, j := s.from, s.to
+	axis, limit := c.axis, uint64(c.bin+1)<<32
+	from, factor := s.centres.lo[axis], scale[axis]
+	refs := b.refs[s.from:s.to]
+	both := [2]gridBox{emptyGridBox, emptyGridBox}
+	i, j := 0, len(refs)
 	for i < j {
-		r := &b.refs[i]
-		if binOf(&r.b, c.axis, n, from, scale) <= c.bin {
-			growByCentre(&left.centres, &r.b)
+		x := &refs[i]
+		cx, cy, cz := x.lo[0]+x.hi[0], x.lo[1]+x.hi[1], x.lo[2]+x.hi[2]
+		c := &both[0]
+		if uint64(uint32(x.lo[axis]+x.hi[axis]-from))*factor < limit {
 			i++
-			continue
+		} else {
+			c = &both[1]
+			j--
+			*x, refs[j] = refs[j], *x
 		}
-		growByCentre(&right.centres, &r.b)
-		j--
-		*r, b.refs[j] = b.refs[j], *r
+		c.lo[0], c.lo[1], c.lo[2] = min(c.lo[0], cx), min(c.lo[1], cy), min(c.lo[2], cz)
+		c.hi[0], c.hi[1], c.hi[2] = max(c.hi[0], cx), max(c.hi[1], cy), max(c.hi[2], cz)
 	}
-	left.to, right.from = i, i
-}
-
-func weighted(b *[6]float64, n int) float64 {
-	if n == 0 {
-		return 0
-	}
-	return halfArea(b) * float64(n)
-}
-
-// halfArea is half the surface of a box.
-func halfArea(b *[6]float64) float64 {
-	x, y, z := b[3]-b[0], b[4]-b[1], b[5]-b[2]
-	return x*y + y*z + z*x
+	left.to = s.from + int32(i)
+	right.from = left.to
+	left.centres, right.centres = both[0], both[1]
 }
 
 // boundsOf gives a box as six numbers.

@@ -21,9 +21,23 @@ type Aimed struct {
 	// all is the mover in sweep coordinates: u and v across the direction, h
 	// along it. ahead is the same with boxes about the triangles that can meet
 	// something on the way: of a closed mesh those that look along d.
-	all, ahead *Tree
-	sense      float64 // of the triangles in ahead; 0 for both
+	all, ahead moving
 	work       int
+}
+
+// moving is a mover's tree in sweep coordinates.
+type moving struct {
+	*Tree
+	sense    float64   // of the triangles that its boxes hold; 0 for all
+	outlines []outline // of the nodes, once they are worth while
+}
+
+// ready makes the outlines. They cost a pass over the triangles, which a sweep
+// first spends on boxes alone: most pairs of parts are told apart by those.
+func (m *moving) ready() {
+	if m.outlines == nil {
+		m.outlines = m.Tree.outlines(m.sense)
+	}
 }
 
 // Work is how many pairs of boxes and triangles all questions so far have
@@ -44,11 +58,10 @@ func (m *Mover) Aim(place geom.Transform, d mgl64.Vec3) *Aimed {
 		return nil
 	}
 	a := &Aimed{view: aboutAxis(geom.Axis{D: d})}
-	a.all = m.tree.Placed(a.view.turn().Mul(place))
-	a.ahead = a.all
+	a.all.Tree = m.tree.Placed(a.view.turn().Mul(place))
+	a.ahead.Tree = a.all.Tree
 	if sh := a.all.surface(); sh.closed {
-		a.sense = sh.sense
-		a.ahead = a.all.looking(a.sense)
+		a.ahead = moving{Tree: a.all.looking(sh.sense), sense: sh.sense}
 	}
 	return a
 }
@@ -61,22 +74,7 @@ func (s *axial) turn() geom.Transform {
 // looking is a tree over the same triangles whose boxes hold only those that
 // look along h (sense 1) or against it (-1).
 func (t *Tree) looking(sense float64) *Tree {
-	p := &Tree{mesh: t.mesh, ids: t.ids, tri: t.tri, reach: t.reach, shell: t.shell, nodes: append([]node(nil), t.nodes...)}
-	for i := len(p.nodes) - 1; i >= 0; i-- {
-		n := &p.nodes[i]
-		n.b = emptyBounds()
-		if n.count == 0 {
-			growBounds(&n.b, &p.nodes[n.first].b)
-			growBounds(&n.b, &p.nodes[n.first+1].b)
-			continue
-		}
-		for k := n.first; k < n.first+n.count; k++ {
-			if c := p.at(k); shadowArea(c)*sense > 0 {
-				growByTriangle(&n.b, c)
-			}
-		}
-	}
-	return p
+	return t.boxing(func(c *[9]float64) bool { return shadowArea(c)*sense > 0 })
 }
 
 // FirstContact moves the shrunk mesh by up to travel mm (+Inf allowed) and says
@@ -88,10 +86,18 @@ func (t *Tree) looking(sense float64) *Tree {
 // than the skin, and a closed mesh inside another closed one, meet at distance
 // 0. The gap of a face met squarely is longer by the skin than in the model.
 //
+// It depends on the meshes and not on the trees over them, but for rounding: a
+// contact is not given up for one that is nearer by less than 1e-13 of the
+// largest coordinate, so that of places met together any may be named. Turning
+// both meshes moves a contact that begins with an edge or corner by as much as a
+// steep triangle rises over the 0.1 nm below.
+//
 // What only slides is no contact: shadows that overlap by less than 0.1 nm, and
 // triangles that both stand edge-on to d. Faces that touch exactly (skin 0)
 // meet at distance 0 if the mover's face looks along d, which needs triangles
-// that turn anticlockwise seen from outside; nothing else does.
+// that turn anticlockwise seen from outside; nothing else does. That goes for
+// the start too: a mesh whose edges, and no insides of triangles, lie in a face
+// edge-on to d, half of it on either side, is not seen to be in the other mesh.
 func (a *Aimed) FirstContact(fixed *Tree, travel float64) (Contact, bool) {
 	return a.ask(fixed, travel, false)
 }
@@ -110,7 +116,7 @@ func (a *Aimed) ask(fixed *Tree, travel float64, anyDo bool) (Contact, bool) {
 	if a == nil || fixed.none() || !(travel >= 0) {
 		return Contact{}, false
 	}
-	s := sweep{mover: a.all, fixed: fixed, view: a.view, anyDo: anyDo}
+	s := sweep{mover: &a.all, fixed: fixed, view: a.view, anyDo: anyDo}
 	defer func() { a.work += s.work }()
 	if s.run(); s.found {
 		return s.best, true
@@ -119,7 +125,7 @@ func (a *Aimed) ask(fixed *Tree, travel float64, anyDo bool) (Contact, bool) {
 		return c, true
 	}
 	s.limit = travel
-	s.mover, s.moverSense = a.ahead, a.sense
+	s.mover, s.turned = &a.ahead, turnedLeaves{}
 	if sh := fixed.surface(); sh.closed {
 		s.fixedSense, s.leans = -sh.sense, fixed.leans()
 	}

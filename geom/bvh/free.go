@@ -27,45 +27,8 @@ type Free struct {
 // surface counts: an axis that runs in the middle of solid material far from
 // its faces has a free radius.
 func (t *Tree) FreeRadius(a geom.Axis, z0, z1, rmax float64) (Free, bool) {
-	if t.none() || !(z0 <= z1) {
-		return Free{}, false
-	}
-	s := aboutAxis(a)
-	best := Free{R: rmax, Tri: -1}
-	var stack [maxStack]int32
-	var from [maxStack]float64
-	n := 0
-	push := func(i int32) {
-		if d, ok := s.nodeDistance(&t.nodes[i].b, z0, z1); ok && d <= best.R {
-			stack[n], from[n] = i, d
-			n++
-		}
-	}
-	push(0)
-	for n > 0 {
-		n--
-		if from[n] > best.R {
-			continue
-		}
-		nd := &t.nodes[stack[n]]
-		if nd.count == 0 {
-			k := n
-			push(nd.first)
-			push(nd.first + 1)
-			if n == k+2 && from[k] < from[k+1] { // the nearer one on top
-				stack[k], stack[k+1] = stack[k+1], stack[k]
-				from[k], from[k+1] = from[k+1], from[k]
-			}
-			continue
-		}
-		for k := nd.first; k < nd.first+nd.count; k++ {
-			s.nearer(t, k, z0, z1, &best)
-		}
-	}
-	if best.Tri < 0 {
-		return Free{}, false
-	}
-	return best, true
+	r, ok := t.Room(a, Ring{From: z0, To: z1}, rmax)
+	return r.Free, ok
 }
 
 // axial is the coordinate system of an axis: x and y across, h along it.
@@ -121,30 +84,17 @@ func (s *axial) bounds(b *[6]float64) (lo, hi spot) {
 const axialPad = 1e-14
 
 // nodeDistance is a lower bound of the distance between the axis and what lies
-// in the box, and false where the box is outside the slab.
-func (s *axial) nodeDistance(b *[6]float64, z0, z1 float64) (float64, bool) {
+// in the box, with the heights between which it can lie, and false where that
+// is outside the slab.
+func (s *axial) nodeDistance(b *[6]float64, z0, z1 float64) (d, from, to float64, ok bool) {
 	lo, hi := s.bounds(b)
 	pad := axialPad * (boundsReach(b) + math.Abs(s.o[0]) + math.Abs(s.o[1]) + math.Abs(s.o[2]))
 	if hi.h+pad < z0 || lo.h-pad > z1 {
-		return 0, false
+		return 0, 0, 0, false
 	}
 	x := max(0, lo.x, -hi.x)
 	y := max(0, lo.y, -hi.y)
-	return max(0, math.Sqrt(x*x+y*y)-pad), true
-}
-
-// nearer takes the k-th triangle where it beats the best so far.
-func (s *axial) nearer(t *Tree, k int32, z0, z1 float64, best *Free) {
-	var p polygon
-	if !s.cut(t.at(k), z0, z1, &p) {
-		return
-	}
-	r, q := p.nearest()
-	id := t.ids[k]
-	if !(r < best.R || r == best.R && best.Tri >= 0 && (q.h < best.H || q.h == best.H && id < best.Tri)) {
-		return
-	}
-	*best = Free{R: r, P: s.world(q), H: q.h, Tri: id}
+	return max(0, math.Sqrt(x*x+y*y)-pad), max(lo.h-pad, z0), min(hi.h+pad, z1), true
 }
 
 // cut brings a triangle into axial coordinates and cuts it to the slab; false

@@ -41,13 +41,16 @@ func NewMover(t *Tree, skin float64) *Mover {
 	return &Mover{tree: t.with(tri)}
 }
 
-// inwardMoves gives the move of every vertex.
+// inwardMoves gives the move of every vertex. Which of nearly equal normals
+// speaks for its face is a matter of order, so the triangles are taken in the
+// mesh's: the shape of the tree must not matter.
 func inwardMoves(t *Tree, skin float64) [][3]float64 {
 	same := welded(t.mesh)
-	normals := make([][3]float64, len(t.ids))
+	normals := make([][3]float64, len(t.mesh.Triangles))
+	kept := make([]bool, len(normals))
 	count := make([]int32, len(same)+1)
 	for k, id := range t.ids {
-		normals[k] = unitNormal(t.at(int32(k)))
+		normals[id], kept[id] = unitNormal(t.at(int32(k))), true
 		for _, v := range t.mesh.Triangles[id] {
 			count[same[v]+1]++
 		}
@@ -57,9 +60,12 @@ func inwardMoves(t *Tree, skin float64) [][3]float64 {
 	}
 	around := make([]int32, count[len(count)-1]) // triangles by vertex
 	next := append([]int32(nil), count...)
-	for k, id := range t.ids {
+	for id := range t.mesh.Triangles {
+		if !kept[id] {
+			continue
+		}
 		for _, v := range t.mesh.Triangles[id] {
-			around[next[same[v]]] = int32(k)
+			around[next[same[v]]] = int32(id)
 			next[same[v]]++
 		}
 	}

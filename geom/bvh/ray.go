@@ -36,11 +36,40 @@ func (t *Tree) AnyHit(o, d mgl64.Vec3, tmin, tmax float64) bool {
 // eachHit visits the hits with t in [tmin, tmax] in no order, by the triangle's
 // place in leaf order, until told to stop.
 func (t *Tree) eachHit(r *ray, tmin, tmax float64, visit func(k int32, at float64) bool) {
+	if r.beyond || !(tmin >= 0) {
+		t.eachHitFar(r, tmin, tmax, visit)
+		return
+	}
+	quads := t.quadsOf()
+	first, last := max(tmin, 0), max(tmax, 0)
+	var stack [quadStack]passes
+	var in [4]passes
+	for n := 1; n > 0; {
+		n--
+		p := stack[n]
+		if p.count == 0 {
+			for i := r.enter(&quads[p.child], first, last, &in) - 1; i >= 0; i-- {
+				stack[n] = in[i]
+				n++
+			}
+			continue
+		}
+		for k := p.child; k < p.child+p.count; k++ {
+			if s, ok := r.meets(t.at(k)); ok && s >= tmin && s <= tmax && !visit(k, s) {
+				return
+			}
+		}
+	}
+}
+
+// eachHitFar is eachHit for numbers that quads cannot hold and for lines that
+// start before their origin.
+func (t *Tree) eachHitFar(r *ray, tmin, tmax float64, visit func(k int32, at float64) bool) {
 	var stack [maxStack]int32
 	for n := 1; n > 0; {
 		n--
 		nd := &t.nodes[stack[n]]
-		if _, ok := r.enters(&nd.b, tmin, tmax); !ok {
+		if !r.enters(&nd.b, tmin, tmax) {
 			continue
 		}
 		if nd.count == 0 {
@@ -63,35 +92,101 @@ func (t *Tree) Nearest(o, d mgl64.Vec3, tmin, tmax float64) (Hit, bool) {
 	if t.none() || !r.aim(o, d, t.reach) {
 		return Hit{}, false
 	}
-	best := Hit{T: tmax, Tri: -1}
-	var stack [maxStack]int32
-	var from [maxStack]float64 // where the ray enters the box on the stack
-	n := 0
-	if at, ok := r.enters(&t.nodes[0].b, tmin, tmax); ok {
-		from[0], n = at, 1
+	best := nearer{at: tmax, k: -1}
+	if r.beyond || !(tmin >= 0) {
+		t.eachHitFar(&r, tmin, tmax, func(k int32, at float64) bool {
+			best.take(t, k, at)
+			return true
+		})
+	} else {
+		t.nearest(&r, tmin, &best)
 	}
-	for n > 0 {
-		n--
-		if from[n] > best.T {
-			continue
-		}
-		nd := &t.nodes[stack[n]]
-		if nd.count == 0 {
-			n = r.pushNearer(t, nd.first, tmin, best.T, &stack, &from, n)
-			continue
-		}
-		for k := nd.first; k < nd.first+nd.count; k++ {
-			s, ok := r.meets(t.at(k))
-			if ok && s >= tmin && (s < best.T || s == best.T && (best.Tri < 0 || t.ids[k] < best.Tri)) {
-				best.T, best.Tri = s, t.ids[k]
-			}
-		}
-	}
-	if best.Tri < 0 {
+	if best.k < 0 {
 		return Hit{}, false
 	}
-	best.P = o.Add(d.Mul(best.T))
-	return best, true
+	return Hit{T: best.at, Tri: t.ids[best.k], P: o.Add(d.Mul(best.at))}, true
+}
+
+// nearer is the nearest hit so far, by the triangle's place in leaf order; -1
+// for none. ahead keeps touch's looks alive.
+type nearer struct {
+	at    float64
+	k     int32
+	ahead uint64
+}
+
+// take keeps the nearer hit, of equal ones that of the triangle with the lower
+// number.
+func (h *nearer) take(t *Tree, k int32, at float64) {
+	if at < h.at || at == h.at && (h.k < 0 || t.ids[k] < t.ids[h.k]) {
+		h.at, h.k = at, k
+	}
+}
+
+// touch looks at what will be needed, so that what is far in memory is fetched
+// all at once and not one thing after another. In a million triangles it saves
+// a seventh of the time.
+func (h *nearer) touch(t *Tree, quads []quad, p *passes) {
+	if c := int(p.child); p.count == 0 {
+		h.ahead ^= uint64(quads[c].n)
+	} else {
+		h.ahead ^= math.Float64bits(t.tri[9*c])
+	}
+}
+
+// fewWait is how many boxes hardly ever wait: a short array is sooner cleared
+// than one of quadStack.
+const fewWait = 40
+
+// nearest looks for hits with t from tmin to best.at: of the boxes that the ray
+// passes in a quad into the nearest first, while the others wait.
+func (t *Tree) nearest(r *ray, tmin float64, best *nearer) {
+	quads := t.quadsOf()
+	var few [fewWait]passes
+	stack, n := few[:], 0
+	var in [4]passes
+	var p passes // quad 0
+	for {
+		if p.count > 0 {
+			for k := p.child; k < p.child+p.count; k++ {
+				if s, ok := r.meets(t.at(k)); ok && s >= tmin {
+					best.take(t, k, s)
+				}
+			}
+		} else if m := r.enter(&quads[p.child], max(tmin, 0), max(best.at, 0), &in); m > 0 {
+			if n+len(in) > len(stack) {
+				stack = append(stack, make([]passes, quadStack)...)
+			}
+			p = in[0]
+			best.touch(t, quads, &p)
+			for i, from := 1, n; i < m; i++ {
+				q := in[i&3]
+				best.touch(t, quads, &q)
+				if q.from < p.from {
+					p, q = q, p
+				}
+				wait(stack, from, n, q)
+				n++
+			}
+			continue
+		}
+		for n--; n >= 0 && stack[n].from > best.at; {
+			n--
+		}
+		if n < 0 {
+			return
+		}
+		p = stack[n]
+	}
+}
+
+// wait puts q before the n-th place, but not before the place from, where the
+// distances that follow are smaller.
+func wait(stack []passes, from, n int, q passes) {
+	for ; n > from && stack[n-1].from < q.from; n-- {
+		stack[n] = stack[n-1]
+	}
+	stack[n] = q
 }
 
 // Hits lists every hit with t in [tmin, tmax], sorted by t and then by
@@ -124,6 +219,7 @@ type ray struct {
 	in, out          [3]int
 	oin, oout        [3]float64
 	invx, invy, invz float64
+	beyond           bool // numbers go beyond what quads hold
 }
 
 // rayPad widens boxes by this part of the scene's scale, so that no ray slips
@@ -131,9 +227,15 @@ type ray struct {
 // the last place), would have said hit.
 const rayPad = 1e-14
 
-// farPad makes the leaving distance too long by more than three roundings can
-// make it too short (Ize 2013).
-const farPad = 1 + 8e-16
+// leastPad, mm, is a padding where all coordinates are 0.
+const leastPad = 1e-300
+
+// farPad, relative, and farUnits, in the last place, make the leaving distance
+// too long by more than three roundings can make it too short (Ize 2013).
+const (
+	farPad   = 8e-16
+	farUnits = 8
+)
 
 // aim prepares the ray; false for a direction without length or numbers that
 // are not finite.
@@ -148,13 +250,17 @@ func (r *ray) aim(o, d mgl64.Vec3, reach float64) bool {
 	r.kx, r.ky = (r.kz+1)%3, (r.kz+2)%3
 	dz := d[r.kz]
 	r.sx, r.sy, r.sz = d[r.kx]/dz, d[r.ky]/dz, 1/dz
-	pad := rayPad * (reach + max(math.Abs(o[0]), math.Abs(o[1]), math.Abs(o[2])))
+	pad := rayPad*(reach+max(math.Abs(o[0]), math.Abs(o[1]), math.Abs(o[2]))) + leastPad
 	check := pad + r.sx + r.sy + r.sz
 	if check-check != 0 { // NaN or infinite
 		return false
 	}
 	r.o = o
 	r.invx, r.invy, r.invz = 1/d[0], 1/d[1], 1/d[2]
+	r.beyond = !(pad <= rayPad*quadReach && max(math.Abs(r.sz), 1/math.Abs(r.sz)) <= quadReach)
+	if !r.beyond {
+		r.invx, r.invy, r.invz = finite(r.invx), finite(r.invy), finite(r.invz)
+	}
 	for i := range 3 {
 		r.in[i], r.out[i] = i, i+3
 		r.oin[i], r.oout[i] = o[i]+pad, o[i]-pad
@@ -166,60 +272,34 @@ func (r *ray) aim(o, d mgl64.Vec3, reach float64) bool {
 	return true
 }
 
-// enters says whether the ray passes the box within [tmin, tmax], and from
-// where on. A coordinate that stands still on the box's very side gives NaN,
-// which fails every comparison and so leaves the interval as it is.
-func (r *ray) enters(b *[6]float64, tmin, tmax float64) (float64, bool) {
-	near, far := tmin, tmax
-	if s := (b[r.in[0]] - r.oin[0]) * r.invx; s > near {
-		near = s
+// flat is the inverse of a direction's coordinate that stands still, or as good
+// as, instead of infinity: times the distance of a box's side, which is at least
+// the padding for every box that the ray is in, it is far beyond every hit, but
+// no NaN where the distance is nothing. The direction's largest coordinate is at
+// least 1/quadReach.
+const flat = 1e200
+
+func finite(inverse float64) float64 {
+	if math.Abs(inverse) > flat {
+		return math.Copysign(flat, inverse)
 	}
-	if s := (b[r.in[1]] - r.oin[1]) * r.invy; s > near {
-		near = s
-	}
-	if s := (b[r.in[2]] - r.oin[2]) * r.invz; s > near {
-		near = s
-	}
-	if s := (b[r.out[0]] - r.oout[0]) * r.invx; s < far {
-		far = s
-	}
-	if s := (b[r.out[1]] - r.oout[1]) * r.invy; s < far {
-		far = s
-	}
-	if s := (b[r.out[2]] - r.oout[2]) * r.invz; s < far {
-		far = s
-	}
-	if far > 0 {
-		far *= farPad
-	} else {
-		far *= 2 - farPad
-	}
-	return near, near <= far
+	return inverse
 }
 
-// pushNearer puts the children that the ray enters on the stack, the nearer
-// one on top.
-func (r *ray) pushNearer(t *Tree, left int32, tmin, tmax float64, stack *[maxStack]int32, from *[maxStack]float64, n int) int {
-	s0, ok0 := r.enters(&t.nodes[left].b, tmin, tmax)
-	s1, ok1 := r.enters(&t.nodes[left+1].b, tmin, tmax)
-	near, far := left, left+1
-	if ok0 && ok1 && s1 < s0 {
-		near, far, s0, s1 = far, near, s1, s0
+// enters says whether the ray passes the box within [tmin, tmax]. A coordinate
+// that stands still on the box's very side gives NaN here, which fails every
+// comparison and so leaves the interval as it is.
+func (r *ray) enters(b *[6]float64, tmin, tmax float64) bool {
+	near, far := tmin, tmax
+	for k, inv := range [3]float64{r.invx, r.invy, r.invz} {
+		if s := (b[r.in[k]] - r.oin[k]) * inv; s > near {
+			near = s
+		}
+		if s := (b[r.out[k]] - r.oout[k]) * inv; s < far {
+			far = s
+		}
 	}
-	if ok0 && ok1 {
-		stack[n], from[n] = far, s1
-		stack[n+1], from[n+1] = near, s0
-		return n + 2
-	}
-	if ok0 {
-		stack[n], from[n] = left, s0
-		return n + 1
-	}
-	if ok1 {
-		stack[n], from[n] = left+1, s1
-		return n + 1
-	}
-	return n
+	return near <= far+math.Abs(far)*farPad
 }
 
 // meets returns where the line meets the triangle. A corner is sheared to the
@@ -228,7 +308,11 @@ func (r *ray) pushNearer(t *Tree, left int32, tmin, tmax float64, stack *[maxSta
 // slip between neighbours.
 func (r *ray) meets(t *[9]float64) (float64, bool) {
 	u, v, w, az, bz, cz := r.sides(t)
-	if (u < 0 || v < 0 || w < 0) && (u > 0 || v > 0 || w > 0) {
+	// Reject where some are below and some above 0. Their signs tell without the
+	// care of min and max for NaN; 0+ and 0- leave no sign on a zero.
+	below := math.Float64bits(0+u) | math.Float64bits(0+v) | math.Float64bits(0+w)
+	above := math.Float64bits(0-u) | math.Float64bits(0-v) | math.Float64bits(0-w)
+	if int64(below&above) < 0 {
 		return 0, false
 	}
 	det := u + v + w

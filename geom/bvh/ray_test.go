@@ -83,7 +83,7 @@ func TestRaysMatchBruteForce(t *testing.T) {
 		if unsure {
 			return
 		}
-		if gok != (tri >= 0) || gok && math.Abs(near-gh.T) > 1e-7*(1+math.Abs(near)) {
+		if gok != (tri >= 0) || gok && math.Abs(near-gh.T)*min(1, d.Len()) > 1e-7*(1+math.Abs(near)) {
 			t.Fatalf("nearest %v %v, textbook %v triangle %d: ray %v %v", gh, gok, near, tri, o, d)
 		}
 	})
@@ -201,5 +201,40 @@ func TestBuildSurvivesGrowingDistances(t *testing.T) {
 	tree := Build(m)
 	if n := len(tree.Hits(mgl64.Vec3{-1, 0.2, 0.2}, mgl64.Vec3{1, 0, 0}, 0, math.Inf(1))); n != 900 {
 		t.Fatalf("%d hits of 900", n)
+	}
+}
+
+// A chain of quads, each with the next one and three leaves that have to wait:
+// more wait than the short array holds. The nearest sheet waits first of all.
+func TestNearestWhileManyBoxesWait(t *testing.T) {
+	const chain = 40
+	m := &mesh.Mesh{}
+	for i := int32(0); i < 3*chain; i++ {
+		x := 1 + float64(i)
+		m.Vertices = append(m.Vertices, mgl64.Vec3{x, -1, -1}, mgl64.Vec3{x, 3, -1}, mgl64.Vec3{x, -1, 3})
+		m.Triangles = append(m.Triangles, [3]int32{3 * i, 3*i + 1, 3*i + 2})
+	}
+	tree := Build(m)
+	whole := tree.nodes[0].b
+	var quads []quad
+	for i := int32(0); i < chain; i++ {
+		q := quad{n: 4, child: [4]int32{3 * i, 3*i + 1, 3*i + 2, i + 1}, count: [4]uint8{1, 1, 1, 0}}
+		q.frame(&whole)
+		for k := range 4 {
+			q.hold(k, &whole)
+		}
+		if i == chain-1 {
+			q.n = 3
+		}
+		quads = append(quads, q)
+	}
+	tree.quadOnce.Do(func() { tree.quads = quads })
+	for _, d := range []float64{1, -1} {
+		o := mgl64.Vec3{1 + 1.5*chain - 200*d, 0.2, 0.2}
+		hits := tree.Hits(o, mgl64.Vec3{d, 0, 0}, 0, math.Inf(1))
+		h, ok := tree.Nearest(o, mgl64.Vec3{d, 0, 0}, 0, math.Inf(1))
+		if !ok || len(hits) != 3*chain || h != hits[0] {
+			t.Errorf("direction %g: nearest %v %v of %d hits", d, h, ok, len(hits))
+		}
 	}
 }

@@ -11,6 +11,9 @@ type shell struct {
 	once   sync.Once
 	closed bool
 	sense  float64 // 1 where the triangles turn anticlockwise seen from outside, else -1
+	// corners are, a piece each, the places in leaf order of a few triangles that
+	// are spread over it.
+	corners [][]int32
 }
 
 // Closed reports that every edge of the mesh is used as often one way as the
@@ -22,7 +25,9 @@ func (t *Tree) Closed() bool {
 
 func (t *Tree) surface() *shell {
 	t.shell.once.Do(func() {
-		t.shell.closed = t.everyEdgePaired()
+		same := welded(t.mesh)
+		t.shell.closed = t.everyEdgePaired(same)
+		t.shell.corners = t.cornersOfPieces(same)
 		t.shell.sense = 1
 		if t.volume() < 0 {
 			t.shell.sense = -1
@@ -49,8 +54,7 @@ func (t *Tree) volume() float64 {
 	return sum / 6
 }
 
-func (t *Tree) everyEdgePaired() bool {
-	same := welded(t.mesh)
+func (t *Tree) everyEdgePaired(same []int32) bool {
 	uses := make([]uint64, 0, 3*len(t.ids)) // lower vertex, higher vertex, sense
 	for _, id := range t.ids {
 		tri := &t.mesh.Triangles[id]
@@ -75,6 +79,72 @@ func (t *Tree) everyEdgePaired() bool {
 		}
 	}
 	return true
+}
+
+// cornerTries is at how many triangles, spread over a piece, it is looked for a
+// place that does not touch the other mesh's surface.
+const cornerTries = 8
+
+// cornersOfPieces takes the mesh apart into what hangs together by corners. It
+// goes by the numbers of the mesh, so that the shape of the tree does not matter.
+func (t *Tree) cornersOfPieces(same []int32) [][]int32 {
+	of, place := t.pieces(same)
+	var sizes []int32
+	for _, p := range of {
+		if p >= 0 {
+			sizes = append(sizes, make([]int32, max(0, int(p)+1-len(sizes)))...)
+			sizes[p]++
+		}
+	}
+	corners, seen := make([][]int32, len(sizes)), make([]int32, len(sizes))
+	for id, p := range of {
+		if p < 0 {
+			continue
+		}
+		tries := min(sizes[p], cornerTries)
+		if next := int64(len(corners[p])); next < int64(tries) && int64(seen[p]) == next*int64(sizes[p])/int64(tries) {
+			corners[p] = append(corners[p], place[id])
+		}
+		seen[p]++
+	}
+	return corners
+}
+
+// pieces numbers the pieces in the order of the mesh's triangles: of gives that
+// of each triangle, -1 for one left out, and place where it stands in leaf order.
+func (t *Tree) pieces(same []int32) (of, place []int32) {
+	of, place = make([]int32, len(t.mesh.Triangles)), make([]int32, len(t.mesh.Triangles))
+	for id := range of {
+		of[id] = -1
+	}
+	joined := slices.Clone(same) // leads from each vertex to the first of its piece
+	first := func(v int32) int32 {
+		for joined[v] != v {
+			joined[v] = joined[joined[v]]
+			v = joined[v]
+		}
+		return v
+	}
+	for k, id := range t.ids {
+		c := &t.mesh.Triangles[id]
+		of[id], place[id] = 0, int32(k)
+		a, b, d := first(c[0]), first(c[1]), first(c[2])
+		least := min(a, b, d)
+		joined[a], joined[b], joined[d] = least, least, least
+	}
+	number, n := make([]int32, len(same)), int32(0) // 0 for none yet
+	for id, c := range t.mesh.Triangles {
+		if of[id] < 0 {
+			continue
+		}
+		v := first(c[0])
+		if number[v] == 0 {
+			n++
+			number[v] = n
+		}
+		of[id] = number[v] - 1
+	}
+	return of, place
 }
 
 // lean is a box about the unit normals of a node's triangles: which ways the

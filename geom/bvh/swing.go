@@ -42,7 +42,7 @@ func (t *Tree) BlockedArcs(a geom.Axis, xref mgl64.Vec3, z0, z1, r0, r1, halfW f
 	for n := 1; n > 0 && !m.blocked.full(); {
 		n--
 		nd := &t.nodes[stack[n]]
-		if d, ok := s.nodeDistance(&nd.b, z0, z1); !ok || d > m.far {
+		if d, _, _, ok := s.nodeDistance(&nd.b, z0, z1); !ok || d > m.far {
 			continue
 		}
 		if nd.count == 0 {

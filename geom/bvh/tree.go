@@ -27,6 +27,9 @@ type Tree struct {
 
 	leanOnce sync.Once
 	lean     []lean // by node, made when first needed
+
+	quadOnce sync.Once
+	quads    []quad // for rays, made when first needed
 }
 
 // node is a box with either two children side by side or a run of triangles.
@@ -112,20 +115,32 @@ func placedTriangles(tri []float64, place geom.Transform) []float64 {
 	return out
 }
 
-// refit makes the boxes anew after the triangles have moved. Children stand
-// behind their parents, so one pass from the back sees them first.
+// refit makes the boxes anew after the triangles have moved.
 func (t *Tree) refit() {
-	for i := len(t.nodes) - 1; i >= 0; i-- {
+	for i := range t.nodes {
 		n := &t.nodes[i]
-		n.b = emptyBounds()
 		if n.count == 0 {
-			growBounds(&n.b, &t.nodes[n.first].b)
-			growBounds(&n.b, &t.nodes[n.first+1].b)
 			continue
 		}
+		n.b = emptyBounds()
 		for k := n.first; k < n.first+n.count; k++ {
 			growByTriangle(&n.b, t.at(k))
 		}
+	}
+	t.closeBoxes()
+}
+
+// closeBoxes makes the boxes of the inner nodes and the reach from the leaves.
+// Children stand behind their parents, so one pass from the back sees them
+// first.
+func (t *Tree) closeBoxes() {
+	for i := len(t.nodes) - 1; i >= 0; i-- {
+		n := &t.nodes[i]
+		if n.count > 0 {
+			continue
+		}
+		n.b = t.nodes[n.first].b
+		growBounds(&n.b, &t.nodes[n.first+1].b)
 	}
 	t.reach = boundsReach(&t.nodes[0].b)
 }

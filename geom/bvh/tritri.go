@@ -1,5 +1,7 @@
 package bvh
 
+import "math"
+
 // link is the shortest connection found so far between two triangles.
 type link struct {
 	square     float64 // of its length
@@ -124,7 +126,8 @@ func (f *face) foot(x, y, z float64) (float64, float64, float64, bool) {
 }
 
 // pierced is where the edge b[i]b[j] passes through the triangle from one side
-// to the other.
+// to the other. The normal of a sliver may be nothing but rounding: what comes
+// out must be a point of both.
 func (f *face) pierced(b *[9]float64, i, j int) (float64, float64, float64, bool) {
 	p := f.side(b[i], b[i+1], b[i+2])
 	q := f.side(b[j], b[j+1], b[j+2])
@@ -132,21 +135,39 @@ func (f *face) pierced(b *[9]float64, i, j int) (float64, float64, float64, bool
 		return 0, 0, 0, false
 	}
 	s := p / (p - q)
-	return f.foot(b[i]+s*(b[j]-b[i]), b[i+1]+s*(b[j+1]-b[i+1]), b[i+2]+s*(b[j+2]-b[i+2]))
+	x, y, z := b[i]+s*(b[j]-b[i]), b[i+1]+s*(b[j+1]-b[i+1]), b[i+2]+s*(b[j+2]-b[i+2])
+	u, v, w, ok := f.foot(x, y, z)
+	tol := meetTol * (manhattan(b[i], b[i+1], b[i+2]) + manhattan(b[j], b[j+1], b[j+2]) + manhattan(u, v, w))
+	return u, v, w, ok && square(u-x, v-y, w-z) <= tol*tol
 }
+
+func manhattan(x, y, z float64) float64 { return math.Abs(x) + math.Abs(y) + math.Abs(z) }
 
 // side is the signed distance from the plane, times the normal's length.
 func (f *face) side(x, y, z float64) float64 {
 	return (x-f.t[0])*f.nx + (y-f.t[1])*f.ny + (z-f.t[2])*f.nz
 }
 
+// sideErr is what rounding may add to a side, of the product of the lengths that
+// it is made of: some ten operations.
+const sideErr = 2e-15
+
 // apart reports that the plane of f has the other triangle on one side,
-// farther away than gap mm.
+// farther away than gap mm. It never says so of a sliver whose normal is nothing
+// but rounding.
 func (f *face) apart(b *[9]float64, gap float64) bool {
 	p, q, r := f.side(b[0], b[1], b[2]), f.side(b[3], b[4], b[5]), f.side(b[6], b[7], b[8])
 	d := min(p, q, r)
 	if d < 0 {
 		d = -max(p, q, r)
 	}
+	if !(d > 0 && d*d > gap*gap*f.nn) {
+		return false
+	}
+	far := 0.0
+	for i := 0; i < 9; i += 3 {
+		far = max(far, manhattan(b[i]-f.t[0], b[i+1]-f.t[1], b[i+2]-f.t[2]))
+	}
+	d -= sideErr * manhattan(f.ex, f.ey, f.ez) * manhattan(f.fx, f.fy, f.fz) * far
 	return d > 0 && d*d > gap*gap*f.nn
 }
