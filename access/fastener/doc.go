@@ -18,5 +18,6 @@
 //
 // The tables of standard heads, nuts, washers and threads are in package table;
 // a shape that no table knows keeps its measured size. What a shape leaves open
-// (a rod that may be a pin, a plate that may be a nut) its surroundings decide.
+// (a rod that may be a pin, a plate that may be a nut, a round head that may be
+// a rivet's) its surroundings decide.
 package fastener

@@ -23,6 +23,7 @@ const (
 	Ring     Kind = "ring"
 	Insert   Kind = "insert"
 	Clip     Kind = "clip"
+	StandOff Kind = "stand-off"
 )
 
 // Drive is where the tool grips, in the words of the report.
@@ -63,10 +64,11 @@ type Fastener struct {
 	// Nominal is the thread's or shank's diameter, mm.
 	Nominal float64
 	// Length is the nominal length, mm: under the head, or over all for
-	// countersunk and headless kinds; the thickness of a nut or washer.
+	// countersunk and headless kinds; the thickness of a nut or washer; of a
+	// stand-off that of its body.
 	Length float64
 	// HeadD and HeadH are the head's greatest diameter (over corners) and
-	// height, mm; 0 without a head.
+	// height, mm; 0 without a head. Of a stand-off with a stud the body is meant.
 	HeadD, HeadH float64
 	// RecessDepth is how deep the tool enters below Point, mm; 0 for outer
 	// drives.

@@ -12,12 +12,13 @@ import (
 // silhouette is a headed shank as its outline shows it; heights in the flat's z, tip
 // down, lengths in mm.
 type silhouette struct {
-	shankR, thinR float64 // greatest radius of the shank, and of its thinnest long run
-	seat          float64 // plane under the head; foot of the cone of a countersunk head
-	rim           float64 // where the head is widest, its upper end
-	headR         float64
-	sunk          bool // the head's underside is a cone
-	slope         float64
+	shankR float64 // greatest radius of the shank
+	seat   float64 // plane under the head; foot of the cone of a countersunk head
+	rim    float64 // where the head is widest, its upper end
+	headR  float64
+	sunk   bool // the head's underside is a cone
+	slope  float64
+	partly bool // a plain shank under the head, its thread below; looked at under hexagons only
 }
 
 // headed reads the part as a shank with a head at the upper end.
@@ -44,6 +45,10 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	if !m.grasp(&s, o) {
 		return specimen{}, false
 	}
+	if s.Drive == OuterHex && m.partly(o) {
+		o.partly, s.Kind = true, Bolt
+	}
+	s.smooth = s.needs == needNut && m.smooth(o)
 	s.measureLength(o, m)
 	s.nameHeaded(o)
 	if !s.fits && s.Head == "cylindrical" && s.asSetScrew() {
@@ -80,7 +85,15 @@ func exactShank(measured float64, f geom.Frame, feat *feature.Part) float64 {
 
 // silhouette finds shank and head in the outline; false where there is no such
 // shape with the head up.
-func (m *flat) silhouette() (o silhouette, ok bool) {
+func (m *flat) silhouette() (silhouette, bool) {
+	if m.shape == nil {
+		o, ok := m.findSilhouette()
+		m.shape, m.shaped = &o, ok
+	}
+	return *m.shape, m.shaped
+}
+
+func (m *flat) findSilhouette() (o silhouette, ok bool) {
 	p := m.outline()
 	o.headR = p.max()
 	if !(p.dz > 0) || o.headR == 0 {
@@ -94,7 +107,7 @@ func (m *flat) silhouette() (o silhouette, ok bool) {
 	if n == 0 || float64(n)*p.dz < 0.3*common || p.at(m.z0)+wide < profileN/20 {
 		return o, false
 	}
-	o.shankR, o.thinR = p.longest(wide, common, 0.87*o.headR)
+	o.shankR = p.longest(wide, common, 0.87*o.headR)
 	foot := wide // first step wider than the shank
 	for foot > 0 && p.r[foot-1] > 1.04*o.shankR+0.01 {
 		foot--
@@ -113,21 +126,21 @@ func (m *flat) silhouette() (o silhouette, ok bool) {
 	return m.underside(p, o, foot, wide)
 }
 
-// longest gives the greatest and least radius of the shank's runs that keep
-// their radius over 0.4 of it or more.
-func (p *profile) longest(end int, common, limit float64) (wide, thin float64) {
-	wide, thin = common, common
+// longest gives the greatest radius of the shank's runs that keep their radius
+// over 0.4 of it or more.
+func (p *profile) longest(end int, common, limit float64) float64 {
+	wide := common
 	for i := 0; i < end; {
 		j := i + 1
 		for j < end && math.Abs(p.r[j]-p.r[i]) <= 0.01*p.r[i] {
 			j++
 		}
 		if r := p.r[(i+j)/2]; float64(j-i)*p.dz >= 0.4*r && r < limit && r > 0.6*common {
-			wide, thin = max(wide, r), min(thin, r)
+			wide = max(wide, r)
 		}
 		i = j
 	}
-	return wide, thin
+	return wide
 }
 
 // underside finds the seat: a flat that looks down to the tip, or a cone.
@@ -165,6 +178,64 @@ func (m *flat) soundShank(o silhouette) bool {
 	return true
 }
 
+// partly reports a shank of its own above the thread: full and round from the
+// head down, and thinner for a good part of what is below, be it drawn at d3 or
+// in turns. Screws that are threaded up to the head have up to 3.2 P without a
+// thread there (ISO 4017, a max: 1.05 mm for M1.6 to 5.3 mm for M12).
+func (m *flat) partly(o silhouette) bool {
+	const (
+		full   = 0.985 // of the shank's radius: more is no thread
+		thread = 0.94  // less is one
+		pilot  = 0.71  // less is none: d3 is 0.73 d to 0.85 d, a dog point 0.5 d to 0.7 d
+	)
+	d := 2 * o.shankR
+	plain, threads := max(0.55*d, 1), 0
+	if t := table.Shank(d); len(t) > 0 {
+		plain = max(plain, 3.5*t[0].Pitch)
+	}
+	l := o.seat - m.z0
+	if plain > 0.9*l {
+		return false
+	}
+	for _, t := range []float64{0.1, 0.3, 0.5, 0.7, 0.9, 1} { // a fillet under the head is wider
+		if m.cut(o.seat-t*plain).outer().Min < full*o.shankR {
+			return false
+		}
+	}
+	const cuts = 12
+	for i := range cuts { // near the tip: the thread may be short
+		z := m.z0 + 0.1*d + (float64(i)+0.5)/cuts*min(l-plain-0.1*d, 2*d)
+		if r := m.cut(z).outer().Min; r < thread*o.shankR && r > pilot*o.shankR {
+			threads++
+		}
+	}
+	return threads >= 3
+}
+
+// noDriveModelled is the evidence of a head that shows nothing to turn it by.
+const noDriveModelled = "head and shank are round, no drive is modelled"
+
+// smooth reports a shank that keeps its radius: no thread, groove or point, but
+// for the chamfer of its tip.
+func (m *flat) smooth(o silhouette) bool {
+	p := m.outline()
+	top, even := p.at(o.seat), 0
+	for i := range top {
+		if near(p.r[i], o.shankR, 0.01, 0.005) {
+			even++
+		}
+	}
+	if float64(even) < 0.85*float64(top) {
+		return false
+	}
+	for _, t := range []float64{0.2, 0.4, 0.6, 0.8} {
+		if c := m.cut(m.z0 + t*(o.seat-m.z0)).outer(); c.Min < 0.97*c.Max {
+			return false
+		}
+	}
+	return true
+}
+
 // grasp reads head shape and drive; false where the head is none.
 func (m *flat) grasp(s *specimen, o silhouette) bool {
 	r := m.recess(o.headR)
@@ -192,7 +263,7 @@ func (m *flat) grasp(s *specimen, o silhouette) bool {
 			return false // a round bore in a round head: stand-off, bush, rivet
 		}
 		s.Drive, s.needs = UnknownDrive, needNut
-		s.Evidence = append(s.Evidence, "head and shank are round, no drive is modelled")
+		s.Evidence = append(s.Evidence, noDriveModelled)
 		return true
 	}
 	s.RecessDepth, s.across = r.depth, r.a

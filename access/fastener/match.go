@@ -94,10 +94,16 @@ func (s *specimen) mayBe(h *table.Head, o silhouette) bool {
 	if s.Drive != UnknownDrive && h.Drive != string(s.Drive) {
 		return false
 	}
-	// The partly threaded bolt shows a shank wider than its thread; drawn
-	// plain, the two hexagon screws look alike and the commoner is named.
-	if h.Standard == "ISO 4014" && o.thinR > 0.97*o.shankR {
-		return false
+	// Drawn plain, the two hexagon screws look alike and the commoner is named.
+	switch h.Standard {
+	case "ISO 4014":
+		if !o.partly {
+			return false
+		}
+	case "ISO 4017", "DIN 933":
+		if o.partly {
+			return false
+		}
 	}
 	for _, k := range kin[s.Head] {
 		if k == h.Head {
@@ -121,6 +127,10 @@ func (s *specimen) compare(h *table.Head, o silhouette) (r residual) {
 			lo = 0.96 * h.DkMax // usual tolerance of heads: h14 to h13
 		}
 		r.dk = outside(s.HeadD, lo, h.DkMax)
+		if o.sunk && h.DkSharp > 0 {
+			const seldom = 0.004 // drawn to the sharp rim counts worse than to a real one
+			r.dk = min(r.dk, seldom+math.Abs(s.HeadD-h.DkSharp)/h.DkSharp)
+		}
 		r.drive = s.driveOff(h)
 	}
 	if o.sunk || h.KMax == 0 {
@@ -187,7 +197,11 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 	if s.Drive != UnknownDrive {
 		s.Designation = fmt.Sprintf("%s %s×%s", h.Standard, h.Size, trim(s.Length))
 	}
-	what := fmt.Sprintf("head Ø%s (standard %s)", trim(s.HeadD), trim(h.DkMax))
+	dk := trim(h.DkMax)
+	if o.sunk && math.Abs(s.HeadD-h.DkSharp) < math.Abs(s.HeadD-h.DkMax) {
+		dk = trim(h.DkSharp) + " to the sharp rim"
+	}
+	what := fmt.Sprintf("head Ø%s (standard %s)", trim(s.HeadD), dk)
 	if h.Head == "hexagon" {
 		what = fmt.Sprintf("flats %s (standard %s)", s.DriveSize, trim(h.S))
 	}

@@ -4,12 +4,16 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"stepscan/access/fastener/table"
 )
 
-// word is what a name says: a kind and the word that said it.
+// word is what a name says: a kind and the word that said it, and the size of a
+// metric thread ("M3"), "" without one.
 type word struct {
 	kind Kind
 	text string
+	size string
 }
 
 // words of the trade by kind: English, German, French, Italian, Spanish,
@@ -25,6 +29,7 @@ var words = []struct {
 	{Bolt, "bolt bolts boulon bullone 螺栓 ボルト"},
 	{Nut, "nut nuts locknut hexnut ~mutter ~muttern ecrou écrou dado tuerca 螺母 ナット"},
 	{Washer, "washer washers ~unterlegscheibe ~unterlegscheiben ~federring rondelle rondella rosetta arandela 垫圈 垫片 座金 ワッシャ"},
+	{StandOff, "standoff standoffs ~abstandsbolzen ~distanzbolzen"},
 	{Pin, "pin dowel ~bolzen ~zylinderstift ~passstift goupille spina pasador 销 ピン"},
 	{Rivet, "rivet rivets ~niet rivetto remache 铆钉 リベット"},
 	{Stud, "stud ~stiftschraube ~gewindestange goujon 螺柱"},
@@ -42,10 +47,41 @@ const (
 func readName(names ...string) word {
 	for _, n := range names {
 		if w := readOne(n); w.kind != "" {
+			w.size = readSize(n)
 			return w
 		}
 	}
 	return word{}
+}
+
+// readSize is the metric thread that a name states: an M and a number that
+// begin a token. Where it states two that differ it states none.
+func readSize(name string) string {
+	size := ""
+	for i := 0; i < len(name); i++ {
+		if name[i] != 'M' && name[i] != 'm' || i > 0 && isLetterOrDigit(name[i-1]) {
+			continue
+		}
+		end := i + 1
+		for end < len(name) && (name[end] >= '0' && name[end] <= '9' || name[end] == '.' && end > i+1) {
+			end++
+		}
+		s := "M" + strings.TrimRight(name[i+1:end], ".")
+		switch {
+		case len(s) == 1:
+		case size == "":
+			size = s
+		case size != s:
+			return ""
+		}
+	}
+	return size
+}
+
+// isLetterOrDigit reports what a token of a name is made of; bytes of letters
+// beyond ASCII count.
+func isLetterOrDigit(b byte) bool {
+	return b >= '0' && b <= '9' || b >= 'a' && b <= 'z' || b >= 'A' && b <= 'Z' || b >= 0x80
 }
 
 func readOne(name string) word {
@@ -84,4 +120,25 @@ func says(token, entry string) bool {
 		return strings.Contains(token, entry)
 	}
 	return token == entry
+}
+
+// sizeByName takes the size from the name where the shape left it open and does
+// not contradict it: the screw goes through a washer's bore, and a nut's bore
+// lies between the thread's minor and major diameter.
+func (k *instance) sizeByName() {
+	t, ok := table.ThreadOf(k.word.size)
+	if !ok || k.Size != "" {
+		return
+	}
+	lo, hi := 1.0, 1.35 // washers: ISO 7092 to ISO 7093 and DIN 7349 have 1.03 to 1.15
+	switch {
+	case k.Kind == Nut:
+		lo, hi = 0.75, 1.05
+	case k.Kind != Washer:
+		return
+	}
+	if k.Bore >= lo*t.D && k.Bore <= hi*t.D {
+		k.Size, k.Nominal = t.Size, t.D
+		k.say("the size %s is by the name alone", t.Size)
+	}
 }

@@ -1,6 +1,9 @@
 package fastener
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // profileN is the number of steps of a profile along the axis.
 const profileN = 400
@@ -82,21 +85,34 @@ func (p *profile) max() float64 {
 }
 
 // mode is the radius that most steps below index end share within 2 %, and
-// how many do; steps wider than limit are left out.
+// how many do; steps wider than limit are left out. Of those steps the middle
+// radius is taken: neither the fillet at one end nor a taper decides.
 func (p *profile) mode(end int, limit float64) (r float64, n int) {
+	shares := func(i, j int) bool { return p.r[j] <= limit && math.Abs(p.r[j]-p.r[i]) <= 0.02*p.r[i] }
+	best := -1
 	for i := range end {
 		if p.r[i] > limit || p.r[i] == 0 {
 			continue
 		}
 		count := 0
 		for j := range end {
-			if p.r[j] <= limit && math.Abs(p.r[j]-p.r[i]) <= 0.02*p.r[i] {
+			if shares(i, j) {
 				count++
 			}
 		}
-		if count > n || count == n && p.r[i] > r {
-			r, n = p.r[i], count
+		if count > n || count == n && p.r[i] > p.r[best] {
+			best, n = i, count
 		}
 	}
-	return r, n
+	if best < 0 {
+		return 0, 0
+	}
+	var alike []float64
+	for j := range end {
+		if shares(best, j) {
+			alike = append(alike, p.r[j])
+		}
+	}
+	slices.Sort(alike)
+	return alike[len(alike)/2], n
 }

@@ -38,7 +38,7 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	s.place(f, m, m.z1)
 	switch {
 	case 2*b.hex >= b.cuts-2 && b.hex >= 3:
-		return s, s.hexNut(b, h)
+		return s, s.hexNut(m, b, h)
 	case 2*b.quad >= b.cuts && b.bore > 0:
 		return s, s.plateNut(b, h)
 	case 10*b.round >= 9*b.cuts:
@@ -123,7 +123,7 @@ func (s *section) rectangle() (wide, narrow float64, ok bool) {
 }
 
 // hexNut settles a hexagonal ring.
-func (s *specimen) hexNut(b band, h float64) bool {
+func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	s.Kind, s.Drive, s.DriveSize = Nut, OuterHex, flats(b.hexS, outerFlats)
 	s.HeadD, s.HeadH = 2*b.outerMax, h
 	if 2*b.outerMax > 1.25*b.hexS {
@@ -141,6 +141,12 @@ func (s *specimen) hexNut(b band, h float64) bool {
 			fmt.Sprintf("flats %s (standard %s), height %s (%s): %s %s", trim(b.hexS), trim(n.S), trim(h), trim(n.MMax), n.Standard, n.Size))
 		return true
 	}
+	if t, ok := m.tapped(b.bore); ok && h <= 1.6*t.D && h >= 0.4*t.D && b.hexS >= 1.3*t.D {
+		s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.8
+		s.Evidence = append(s.Evidence, seen+": in no table that we hold",
+			fmt.Sprintf("the bore is the minor diameter of %s (%s), both its ends are chamfered", t.Size, trim(t.D1)))
+		return true
+	}
 	if h > 0.9*b.hexS {
 		return false // a stand-off or a coupling: no nut that a spanner holds
 	}
@@ -150,6 +156,28 @@ func (s *specimen) hexNut(b band, h float64) bool {
 		s.needs = needRod
 	}
 	return true
+}
+
+// tapped is the thread of a bore that shows it: cut at the minor diameter, with
+// a chamfer at both ends that lets the screw in: beyond the pitch diameter, at
+// one end to the major one. Plain holes are drilled to other diameters, and are
+// seldom chamfered to just that.
+func (m *flat) tapped(bore float64) (table.Thread, bool) {
+	const (
+		exact  = 0.005 // of D1
+		full   = 0.97  // of the major diameter
+		widest = 1.25  // of it: more is a countersink
+	)
+	for _, t := range table.Bore(bore) {
+		if t.D1 == 0 || t.Pitch == 0 || math.Abs(bore-t.D1) > exact*t.D1 {
+			continue
+		}
+		edge := 0.02 * t.Pitch // so near to the end the chamfer has lost little
+		lower, upper := 2*m.cut(m.z0+edge).inner(math.Inf(1)).Min, 2*m.cut(m.z1-edge).inner(math.Inf(1)).Min
+		lo, hi := min(lower, upper), max(lower, upper)
+		return t, lo >= t.D2 && hi >= full*t.D && hi <= widest*t.D
+	}
+	return table.Thread{}, false
 }
 
 // threadBySpanner picks the thread whose bore and spanner size go together.
@@ -216,7 +244,7 @@ func (s *specimen) plateNut(b band, h float64) bool {
 
 // washer settles a round ring.
 func (s *specimen) washer(d2, h float64) bool {
-	s.Kind, s.Drive = Washer, NoDrive
+	s.Kind, s.Drive, s.outer = Washer, NoDrive, d2
 	// The thickest are DIN 7349: 9 × 3 for M3 (from memory).
 	if h > 0.34*d2 || h < 0.01*d2 || d2 < 1.3*s.Bore || d2 > 4*s.Bore {
 		return false

@@ -28,7 +28,10 @@ type flat struct {
 	tris    [][3]int32
 	// z0 and z1 are the ends, r the greatest distance from the axis.
 	z0, z1, r float64
-	profile   *profile // once asked for
+	// Once asked for: the outline, and the head and shank in it, if any.
+	profile *profile
+	shape   *silhouette
+	shaped  bool
 }
 
 // flatten turns the mesh so that frame.Z becomes z.

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"stepscan/access/fastener/feature"
-	"stepscan/access/fastener/table"
 	"stepscan/access/product"
 )
 
@@ -13,6 +12,7 @@ import (
 func (c *court) settle() {
 	c.settleNuts()
 	c.settleDriveless()
+	c.settleSmooth()
 	c.settleTwins()
 	for i := range c.cases {
 		switch k := &c.cases[i]; k.needs {
@@ -81,51 +81,6 @@ func (k *instance) carries(n *instance, tip, seat float64) bool {
 	return min(hi, seat)-max(lo, tip) >= 0.3*(hi-lo) && hi <= seat+0.3*(hi-lo)
 }
 
-// settleDriveless looks for the thread that a round-headed shank without a
-// drive bites: only where a table has its head, since knobs, feet and plugs
-// look alike. Slotted rods without a head need a thread about them as well.
-func (c *court) settleDriveless() {
-	for i := range c.cases {
-		k := &c.cases[i]
-		switch {
-		case k.needs == needNut && k.fits:
-			if passes, bites := c.holes(k); passes && bites {
-				k.needs, k.Confidence = none, 0.65
-				k.say("goes through a clearance hole into a threaded one of %s", k.Size)
-			}
-		case k.needs == needThread:
-			if _, bites := c.holes(k); bites {
-				k.needs = none
-				k.say("stands in a threaded hole of %s", k.Size)
-			}
-		}
-	}
-}
-
-// holes reports whether the shank goes through a clearance hole, and whether
-// it stands in one that its thread bites.
-func (c *court) holes(k *instance) (passes, bites bool) {
-	t, ok := table.ThreadOf(k.Size)
-	tip, seat, _ := k.shankSpan()
-	if !ok {
-		return false, false
-	}
-	for _, s := range c.scene.Near(c.box(k, 0.1)) {
-		if s == k.solid {
-			continue
-		}
-		for _, g := range c.scene.Around(s, k.Axis, max(0.1, 0.05*k.shank), math.Pi) {
-			if min(g.Z1, seat)-max(g.Z0, tip) < 0.3*k.shank {
-				continue
-			}
-			d := 2 * g.R
-			bites = bites || t.IsTapped(d) || d < 0.99*k.shank && d > 0.7*k.shank
-			passes = passes || t.IsClearance(d)
-		}
-	}
-	return passes, bites
-}
-
 // settleTwins proves a nut that sits on a plain rod by its twins: the same
 // part, elsewhere proved by a bolt.
 func (c *court) settleTwins() {
@@ -161,44 +116,6 @@ func (c *court) rodIn(k *instance) (product.SolidIndex, bool) {
 		}
 	}
 	return product.NoSolid, false
-}
-
-// touch is how far apart, mm, faces that bear on each other may be in a model.
-const touch = 0.15
-
-// settleWasher looks for the head or nut that a ring lies under.
-func (c *court) settleWasher(k *instance) {
-	for _, s := range c.scene.Near(c.box(k, touch)) {
-		j := c.of[s]
-		if j < 0 || s == k.solid || c.cases[j].needs != none {
-			continue
-		}
-		o := &c.cases[j]
-		if !feature.Coaxial(o.Axis, k.Axis, max(0.3, 0.08*k.Bore), 0.02) || !o.bearsOn(k) {
-			continue
-		}
-		k.needs = none
-		k.Nominal, k.Size = o.Nominal, o.Size
-		k.say("lies under %s", c.scene.P.Name(s))
-		return
-	}
-}
-
-// bearsOn reports whether the head or nut o bears on the ring k.
-func (o *instance) bearsOn(k *instance) bool {
-	a, b := o.Axis.Height(k.Axis.At(k.Back)), o.Axis.Height(k.Axis.At(k.Front))
-	lo, hi := min(a, b), max(a, b)
-	d := o.Nominal
-	if k.Bore < 0.98*d || k.Bore > 1.4*d {
-		return false
-	}
-	switch o.Kind {
-	case Nut:
-		return math.Abs(hi-o.Back) <= touch || math.Abs(lo-o.Front) <= touch
-	case Screw, Bolt:
-		return math.Abs(hi-o.seat) <= touch
-	}
-	return false
 }
 
 // settlePin looks for the holes that a smooth rod stands in. Two parts with
@@ -259,8 +176,7 @@ func (c *court) settleNames() {
 		switch {
 		case k.word.kind == "":
 		case k.needs == needNut && (k.word.kind == Rivet || k.word.kind == Pin):
-			k.Kind, k.Drive, k.needs, k.Confidence = k.word.kind, NoDrive, none, 0.6
-			k.Size = trim(math.Round(k.shank*100)/100) + " mm"
+			k.becomeSmooth(k.word.kind, 0.6)
 			k.say("the name says %q", k.word.text)
 		case k.word.kind.like(k.Kind):
 			if k.needs != none {
@@ -268,6 +184,7 @@ func (c *court) settleNames() {
 			}
 			k.say("the name says %q", k.word.text)
 			k.trust(0.2)
+			k.sizeByName()
 		case k.needs == none:
 			k.say("the name says %q, the shape does not", k.word.text)
 			k.Confidence = math.Round((k.Confidence-0.1)*100) / 100

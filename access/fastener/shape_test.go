@@ -39,6 +39,10 @@ func TestFindReadsShapes(t *testing.T) {
 		{"DIN 934 M10", fastenertest.Nut(17, 8, 8.376), Nut, "", "M10", OuterHex, "17", 8, "DIN 934 M10"},
 		{"ISO 7089 M6", fastenertest.Tube(12, 1.6, 6.4), Washer, "", "M6", NoDrive, "", 1.6, "ISO 7089 M6"},
 		{"ISO 4026 M4x6", fastenertest.Turn("", fastenertest.Circle(-6, 0), fastenertest.Circle(-6, 2), fastenertest.Circle(0, 2), fastenertest.Polygon(0, 2, 6), fastenertest.Polygon(-2, 2, 6), fastenertest.Circle(-2, 0)), SetScrew, "", "M4", HexSocket, "2", 6, "ISO 4026 M4×6"},
+		{"stand-off, hexagon, tapped through", fastenertest.Nut(5.5, 12, 2.5), StandOff, "", "M3", OuterHex, "5.5", 12, ""},
+		{"stand-off, hexagon, with a stud", fastenertest.Screw(3, 6, fastenertest.Hexagon(5.5, 12), func(z float64) fastenertest.Ring { return fastenertest.Circle(z, 1.25) }, 8), StandOff, "", "M3", OuterHex, "5.5", 12, ""},
+		{"ISO 7046-1 M4x12 drawn to the sharp rim", fastenertest.Screw(4, 12-2.71, fastenertest.Cone(4, 9.4), fastenertest.CrossPocket(4.6, 1.1), 2), Screw, "countersunk", "M4", Cross, "PH2", 12, "ISO 7046-1 M4×12"},
+		{"rim between the real and the sharp one", fastenertest.Screw(4, 12-2.335, fastenertest.Cone(4, 8.65), fastenertest.CrossPocket(4.6, 1.1), 2), Screw, "countersunk", "M4", Cross, "PH2", 12, ""},
 		{"ISO 4028 M8x12, dog point", fastenertest.Turn("", fastenertest.Circle(-12, 0), fastenertest.Circle(-12, 2.75), fastenertest.Circle(-8, 2.75), fastenertest.Circle(-8, 4), fastenertest.Circle(0, 4), fastenertest.Polygon(0, 4, 6), fastenertest.Polygon(-3, 4, 6), fastenertest.Circle(-3, 0)), SetScrew, "", "M8", HexSocket, "4", 12, "ISO 4028 M8×12"},
 	}
 	for _, tt := range tests {
@@ -68,11 +72,12 @@ func TestFindLeavesOthersAlone(t *testing.T) {
 		{"capacitor", fastenertest.Turn("", fastenertest.Circle(0, 0), fastenertest.Circle(0, 4), fastenertest.Circle(11, 4), fastenertest.Circle(11, 0))},
 		{"bush", fastenertest.Tube(10, 8, 6)},
 		{"shim", fastenertest.Tube(16.2, 0.7, 12.7)},
-		{"hexagonal stand-off", fastenertest.Nut(5.5, 12, 2.5)},
-		{"stand-off with a stud", fastenertest.Screw(3, 6, fastenertest.Hexagon(5.5, 12), func(z float64) fastenertest.Ring { return fastenertest.Circle(z, 1.25) }, 8)},
 		{"knob on a shaft", fastenertest.Screw(6, 15, fastenertest.Barrel(14, 10), nil, 0)},
 		{"stepped shaft", fastenertest.Turn("", fastenertest.Circle(0, 0), fastenertest.Circle(0, 3), fastenertest.Circle(10, 3), fastenertest.Circle(10, 5), fastenertest.Circle(20, 5), fastenertest.Circle(20, 4), fastenertest.Circle(30, 4), fastenertest.Circle(30, 0))},
 		{"lens", fastenertest.Turn("", fastenertest.Circle(0, 0), fastenertest.Circle(0.5, 5), fastenertest.Circle(1.5, 8), fastenertest.Circle(2, 8), fastenertest.Circle(3, 5), fastenertest.Circle(3.4, 0))},
+		{"hexagonal spacer with a clearance hole", fastenertest.Nut(5.5, 12, 3.4)},
+		{"round spacer with a plain hole", fastenertest.Tube(6, 12, 2.5)},
+		{"hexagonal bar with a journal", fastenertest.Screw(3, 6, fastenertest.Hexagon(5.5, 12), nil, 0)},
 		{"light pipe", fastenertest.Screw(3, 8, fastenertest.Barrel(4, 1), nil, 0)},
 		{"cell", fastenertest.Turn("", fastenertest.Circle(0, 0), fastenertest.Circle(0, 7.25), fastenertest.Circle(49, 7.25), fastenertest.Circle(49, 2.5), fastenertest.Circle(50, 2.5), fastenertest.Circle(50, 0))},
 		{"hexagonal plate with a large hole", fastenertest.Nut(30, 4, 24)},
@@ -164,7 +169,7 @@ func TestNamesOfTheTrade(t *testing.T) {
 	for name, want := range map[string]Kind{
 		"Zylinderschraube M4x12": Screw, "Sechskantmutter": Nut, "UNTERLEGSCHEIBE_5": Washer, "Vis_CHC_M3x50": Screw, "écrou": Nut,
 		"tuerca M6": Nut, "rondella": Washer, "内六角螺钉": Screw, "六角ボルト": Bolt, "dowel": Pin, "hex nut": Nut,
-		"housing screw 1": Screw, "cover bolt": Bolt, "bolt cover": "", "screwdriver": "", "nutation": "", "pin header 2x5": "", "Scheibe": "", "": "", "Mutterleib": "",
+		"housing screw 1": Screw, "cover bolt": Bolt, "bolt cover": "", "Standoff M3": StandOff, "Distanzbolzen": StandOff, "screw standoff": StandOff, "Bolzen": Pin, "screwdriver": "", "nutation": "", "pin header 2x5": "", "Scheibe": "", "": "", "Mutterleib": "",
 	} {
 		if got := readName(name); got.kind != want {
 			t.Errorf("%q says %q, want %q", name, got.kind, want)

@@ -38,6 +38,8 @@ type specimen struct {
 	across float64
 	seat   float64 // mm: height along Axis of the plane under the head; for kinds without one, Front
 	fits   bool    // a standard's table has it
+	smooth bool    // the shank shows no thread
+	outer  float64 // mm: outer diameter of a washer
 }
 
 // examine reads one part. ok is false where it is no fastener.
@@ -64,7 +66,10 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		return specimen{}, false
 	}
 	if m.through() {
-		return m.ring(f, feat)
+		if s, ok := m.ring(f, feat); ok {
+			return s, true
+		}
+		return m.sleeve(f, feat)
 	}
 	if s, ok := m.headed(f, feat); ok {
 		return s, true
@@ -74,10 +79,19 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if s, ok := t.headed(turned, feat); ok {
 		return s, true
 	}
+	if s, ok := m.studded(f, feat); ok {
+		return s, true
+	}
+	if s, ok := t.studded(turned, feat); ok {
+		return s, true
+	}
 	if s, ok := m.headless(f, feat); ok {
 		return s, true
 	}
-	return t.headless(turned, feat)
+	if s, ok := t.headless(turned, feat); ok {
+		return s, true
+	}
+	return m.sleeve(f, feat)
 }
 
 // through reports a bore along the whole axis.

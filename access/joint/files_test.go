@@ -242,19 +242,19 @@ func TestRealFilesWithoutNames(t *testing.T) {
 		{"products/recycler/02_00_00-extruder_unit.STEP", bolts},
 		{"products/recycler/Extrudergruppe.step", bolts},
 		{"products/recycler/02_01_01-screw.step", ""}, // an auger
-		{"products/recycler/Klemmmechanismus Touch kpl..step", "screw M2 cross PH0 L5,"},
+		{"products/recycler/Klemmmechanismus Touch kpl..step", "pin 1.1 mm none  L4.1,screw M2 cross PH0 L5,"},
 		{"products/ventilator/SCREW_M3_30 _box filter25032020.STEP", "screw M3 cross PH1 L30,"},
-		{"products/ventilator/Pressure Valve V6.step", "screw M3 hex socket 2.5 L50,"},
+		{"products/ventilator/Pressure Valve V6.step", "washer M3 none  L0.8,screw M3 hex socket 2.5 L50,"},
 		{"products/ventilator/Pressure Valve V3.step", ""}, // bearings, servo, a spacer ring
 		{"products/trackball/Bearing Washer 0.7mm.step", ""},
-		{"products/portable/reform2-oled-rev2.step", ""},    // a board with parts
-		{"kernels/bolt.step", "screw M8 outer hex 13 L30,"}, // helical thread
+		{"products/portable/reform2-oled-rev2.step", ""},   // a board with parts
+		{"kernels/bolt.step", "bolt M8 outer hex 13 L30,"}, // helical thread below a shank of its own
 		{"kernels/AeroAssembly.step", ""},
 		{"kernels/linkrods.step", ""},
 		{"caxif/dm1-id-214.stp", strings.Repeat("bolt M10 unknown  L37,", 3) + strings.Repeat("nut M10 square 15 L3,", 3)},
 		{"electronics/BatteryHolder_Keystone_2468_2xAAA.step", ""},
 		{"electronics/Heatsink_125x35x50mm_3xFixationM3.step", ""},
-		{"electronics/Mounting_Wuerth_WA-SMSE-ExternalM3_H10mm_9771100360.step", ""}, // a stand-off
+		{"electronics/Mounting_Wuerth_WA-SMSE-ExternalM3_H10mm_9771100360.step", "stand-off M3 none  L10,"},
 		{"nist/nist_ftc_11_asme1_rb.stp", ""},
 	}
 	for _, tt := range tests {

@@ -72,11 +72,14 @@ func (b *binder) near(i int, grow float64) []product.SolidIndex {
 	return out
 }
 
-// hasShank reports kinds that go through or into other parts.
-func hasShank(k fastener.Kind) bool {
-	switch k {
+// hasShank reports fasteners that go through or into other parts; of the
+// stand-offs those with a stud, whose body counts as a head.
+func hasShank(f *fastener.Fastener) bool {
+	switch f.Kind {
 	case fastener.Screw, fastener.Bolt, fastener.SetScrew, fastener.Stud, fastener.Pin, fastener.Rivet:
 		return true
+	case fastener.StandOff:
+		return f.HeadH > 0
 	}
 	return false
 }
@@ -84,7 +87,7 @@ func hasShank(k fastener.Kind) bool {
 // span is the shank as heights along the axis: tip and seat (the plane under
 // the head; the upper end of headless kinds).
 func span(f *fastener.Fastener) (tip, seat float64) {
-	if f.HeadH > 0 && hasShank(f.Kind) {
+	if f.HeadH > 0 && hasShank(f) {
 		return f.Back, f.Front - f.HeadH
 	}
 	return f.Back, f.Front
@@ -102,7 +105,7 @@ func ends(a geom.Axis, g *fastener.Fastener) (lo, hi float64) {
 func (b *binder) mates() {
 	for i := range b.fs {
 		f := &b.fs[i]
-		if !hasShank(f.Kind) || f.Kind == fastener.Pin {
+		if !hasShank(f) || f.Kind == fastener.Pin {
 			continue
 		}
 		best := 0.0

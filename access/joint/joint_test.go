@@ -207,6 +207,41 @@ func crowd(n, kinds int) *product.Product {
 	return fastenertest.Assemble(parts, uses...)
 }
 
+// A stand-off with a stud holds what its stud goes through and bites, as a screw
+// does; a screw bites the stand-off's own thread.
+func TestStandOffs(t *testing.T) {
+	post := fastenertest.Screw(3, 6, fastenertest.Hexagon(5.5, 12), func(z float64) fastenertest.Ring { return fastenertest.Circle(z, 1.25) }, 8)
+	screw := fastenertest.Screw(3, 6, fastenertest.Barrel(5.5, 3), fastenertest.HexPocket(2.5), 1.6)
+	h := (&heap{}).add("post", 0, post).add("base", -6, disc(20, 6, 2.5)).add("board", 12, disc(20, 1.6, 3.2)).add("screw", 13.6, screw)
+	p, fs, hs, _, by := h.find(t)
+	if len(fs) != 2 || fs[by["post"]].Kind != fastener.StandOff {
+		t.Fatalf("found %+v", fs)
+	}
+	for _, c := range []struct{ fastener, passes, bites string }{{"post", "[]", "[base]"}, {"screw", "[board]", "[post]"}} {
+		hold := hs[by[c.fastener]]
+		if passes, bites := fmt.Sprint(names(p, hold.Passes)), fmt.Sprint(names(p, hold.Bites)); passes != c.passes || bites != c.bites {
+			t.Errorf("%s passes %s and bites %s, want %s and %s", c.fastener, passes, bites, c.passes, c.bites)
+		}
+	}
+	sleeve := (&heap{}).add("sleeve", 0, fastenertest.Nut(5.5, 12, 2.5)).add("board", 12, disc(20, 1.6, 3.2)).add("screw", 13.6, screw)
+	p, fs, hs, _, by = sleeve.find(t)
+	if len(fs) != 2 || fmt.Sprint(names(p, hs[by["screw"]].Bites)) != "[sleeve]" {
+		t.Errorf("a screw in a sleeve: %+v, %+v", fs, hs)
+	}
+}
+
+// A rivet goes through all sheets but the last, which it holds on to.
+func TestRivetHoldsItsSheets(t *testing.T) {
+	rivet := fastenertest.Screw(2, 2.6, fastenertest.Barrel(3, 0.3), nil, 0)
+	p, fs, hs, js, _ := (&heap{}).add("rivet", 0, rivet).add("upper", -1.3, disc(10, 1.3, 2)).add("lower", -2.3, disc(10, 1, 2)).find(t)
+	if len(fs) != 1 || fs[0].Kind != fastener.Rivet || len(js) != 1 {
+		t.Fatalf("found %+v, %+v", fs, js)
+	}
+	if got := fmt.Sprint(names(p, hs[0].Passes), names(p, hs[0].Bites)); got != "[upper] [lower]" {
+		t.Errorf("passes and bites %s", got)
+	}
+}
+
 func TestCrowd(t *testing.T) {
 	p := crowd(300, 7)
 	fs := fastener.Find(context.Background(), p)

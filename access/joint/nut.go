@@ -80,12 +80,7 @@ func (b *binder) touching(i int, rod product.SolidIndex, upper bool) []product.S
 		if s == rod || b.of[s] >= 0 {
 			continue
 		}
-		solid := &b.scene.P.Solids[s]
-		tree := b.scene.P.Part(s).Tree
-		if tree == nil || !feature.KeepsSize(solid.Place) {
-			continue
-		}
-		if _, hit := tree.FreeRadius(f.Axis.Transformed(solid.Back), z0, z1, 0.45*f.HeadD); hit {
+		if _, hit := b.scene.FreeRadius(s, f.Axis, z0, z1, 0.45*f.HeadD); hit {
 			out = append(out, s)
 		}
 	}
@@ -191,7 +186,7 @@ func (b *binder) washers() {
 // owns reports whether washer w is on the shank of fastener j.
 func (b *binder) owns(j int, w *fastener.Fastener) bool {
 	o := &b.fs[j]
-	if !hasShank(o.Kind) || o.Kind == fastener.Pin {
+	if !hasShank(o) || o.Kind == fastener.Pin {
 		return false
 	}
 	tip, seat := span(o)

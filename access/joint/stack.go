@@ -9,7 +9,6 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/fastener"
-	"stepscan/access/fastener/feature"
 	"stepscan/access/fastener/table"
 	"stepscan/access/product"
 )
@@ -41,12 +40,12 @@ type stack []layer
 // stack looks at every solid about fastener i.
 func (b *binder) stack(i int) stack {
 	f := &b.fs[i]
-	if !hasShank(f.Kind) || !(f.Nominal > 0) {
+	if !hasShank(f) || !(f.Nominal > 0) {
 		return nil
 	}
 	var st stack
 	for _, s := range b.near(i, 0.2) {
-		if k := b.of[s]; k >= 0 && !hasShank(b.fs[k].Kind) {
+		if k := b.of[s]; k >= 0 && !hasShank(&b.fs[k]) && b.fs[k].Kind != fastener.StandOff {
 			continue // nuts and washers are told apart from the work
 		}
 		if l := b.layer(f, s); l.how != apart {
@@ -145,12 +144,6 @@ func judge(f *fastener.Fastener, d float64) grasp {
 // bearing looks for material under the head or about the shank where no round
 // hole is: slots, keyholes, countersinks, solid blocks.
 func (b *binder) bearing(f *fastener.Fastener, s product.SolidIndex, out *layer) {
-	solid := &b.scene.P.Solids[s]
-	tree := b.scene.P.Part(s).Tree
-	if tree == nil || !feature.KeepsSize(solid.Place) {
-		return
-	}
-	axis := f.Axis.Transformed(solid.Back)
 	tip, seat := span(f)
 	const skin = 0.15 // mm: what counts as touching in a model
 	if f.HeadD > 0 {
@@ -159,13 +152,13 @@ func (b *binder) bearing(f *fastener.Fastener, s product.SolidIndex, out *layer)
 		if sunk(f) {
 			top = f.Front - 0.1 // a label on the head lies above that
 		}
-		if free, ok := tree.FreeRadius(axis, seat-skin, top, 0.49*f.HeadD); ok && free.R > 0.35*f.Nominal {
+		if free, ok := b.scene.FreeRadius(s, f.Axis, seat-skin, top, 0.49*f.HeadD); ok && free.R > 0.35*f.Nominal {
 			out.add(passes, seat, seat-skin, 0)
 			out.top = top
 			return
 		}
 	}
-	if free, ok := tree.FreeRadius(axis, tip, seat-skin, 0.46*f.Nominal); ok {
+	if free, ok := b.scene.FreeRadius(s, f.Axis, tip, seat-skin, 0.46*f.Nominal); ok {
 		out.add(bites, free.H, max(tip, free.H-f.Nominal), 2*free.R)
 		out.top = free.H
 	}
@@ -213,7 +206,7 @@ func (b *binder) take(i int, st stack) {
 		h.Evidence = append(h.Evidence, l.text(b.name(l.solid)))
 	}
 	switch {
-	case !hasShank(f.Kind):
+	case !hasShank(f):
 		return
 	case h.Mate >= 0:
 		tip, _ := span(f)
@@ -248,7 +241,7 @@ func (b *binder) firstBite(st stack) float64 {
 // text is a layer's evidence for people.
 func (l *layer) text(name string) string {
 	switch {
-	case l.how == bites && l.overlap > 0:
+	case l.how == bites && round3(l.overlap) > 0:
 		return fmt.Sprintf("is pressed into %s: hole Ø%s, %s mm tighter", name, mm(l.d), mm(l.overlap))
 	case l.how == bites:
 		return fmt.Sprintf("bites %s: hole Ø%s over %s mm", name, mm(l.d), mm(l.length))
@@ -307,12 +300,7 @@ func (b *binder) beyond(i int, front bool) bool {
 		z0, z1 = f.Back-l, f.Back-0.05
 	}
 	for _, s := range b.near(i, l) {
-		solid := &b.scene.P.Solids[s]
-		tree := b.scene.P.Part(s).Tree
-		if tree == nil || !feature.KeepsSize(solid.Place) {
-			continue
-		}
-		if _, hit := tree.FreeRadius(f.Axis.Transformed(solid.Back), z0, z1, 0.45*f.Nominal); hit {
+		if _, hit := b.scene.FreeRadius(s, f.Axis, z0, z1, 0.45*f.Nominal); hit {
 			return true
 		}
 	}

@@ -213,7 +213,7 @@ func (m *matter) whyFollows(f int, u *unit) string {
 
 func (m *matter) whyPassive(f int) string {
 	switch m.fs[f].Kind {
-	case fastener.Insert:
+	case fastener.Insert, fastener.StandOff:
 		return "Stays in its part: nothing to undo"
 	case fastener.Stud:
 		return "Held by its nuts"

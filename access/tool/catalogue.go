@@ -3,7 +3,8 @@ package tool
 import "stepscan/access/fastener"
 
 // For lists the tools that undo a fastener, commonest first. It is empty for
-// what no tool touches: a washer, an insert, a stud.
+// what no tool touches: a washer, an insert, a stud, a stand-off that has no
+// stud to be turned out by its hexagon.
 //
 // Where the drive or its size is not modelled, the usual one of the thread is
 // taken and the names of the tools say so.
@@ -11,6 +12,10 @@ func For(f *fastener.Fastener) []Tool {
 	switch f.Kind {
 	case fastener.Washer, fastener.Insert, fastener.Stud:
 		return nil
+	case fastener.StandOff:
+		if f.Drive != fastener.OuterHex || f.HeadH == 0 {
+			return nil
+		}
 	case fastener.Pin:
 		return pinTools(f)
 	case fastener.Rivet:

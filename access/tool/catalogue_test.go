@@ -39,6 +39,10 @@ func TestCatalogueByDrive(t *testing.T) {
 		{fastener.Fastener{Kind: fastener.Pin, Drive: fastener.NoDrive, Nominal: 3, Length: 12}, "pin punch 3 mm; pliers"},
 		{fastener.Fastener{Kind: fastener.Rivet, Drive: fastener.NoDrive, Nominal: 3.2}, "drill 3.2 mm (destroys the rivet)"},
 		{fastener.Fastener{Kind: fastener.Washer, Drive: fastener.NoDrive, Nominal: 3}, ""},
+		{fastener.Fastener{Kind: fastener.StandOff, Drive: fastener.NoDrive, Nominal: 3, HeadH: 10}, ""},
+		{fastener.Fastener{Kind: fastener.StandOff, Drive: fastener.OuterHex, DriveSize: "10", Nominal: 6}, ""},
+		{fastener.Fastener{Kind: fastener.StandOff, Drive: fastener.OuterHex, DriveSize: "10", Nominal: 6, HeadH: 12},
+			"socket 10 (3/8 in) with extension and ratchet; open-end spanner 10; ring spanner 10"},
 	} {
 		var names []string
 		for _, tl := range For(&c.f) {

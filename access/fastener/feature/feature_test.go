@@ -75,3 +75,23 @@ func TestNearMatchesBruteForce(t *testing.T) {
 		}
 	})
 }
+
+// A solid is asked where it stands: a tube with a bore of 3 mm, moved by 100 mm,
+// is as near to its moved axis as its bore is wide, and only over its height.
+func TestFreeRadiusOfAPlacedSolid(t *testing.T) {
+	at := geom.Identity()
+	at.T = mgl64.Vec3{100, 0, 0}
+	p := fastenertest.Assemble([]product.Part{fastenertest.Tube(10, 2, 3)}, fastenertest.Placed{At: at})
+	s := feature.NewScene(context.Background(), p)
+	axis := geom.Axis{O: mgl64.Vec3{100, 0, 0}, D: mgl64.Vec3{0, 0, 1}}
+	const chord = 0.001 // of the bore's 240 corners
+	if free, hit := s.FreeRadius(0, axis, -1, 5, 4); !hit || math.Abs(free.R-1.5) > chord {
+		t.Errorf("free radius %+v, %v", free, hit)
+	}
+	if free, hit := s.FreeRadius(0, axis, 2.1, 5, 4); hit {
+		t.Errorf("above the tube: %+v", free)
+	}
+	if free, hit := s.FreeRadius(0, geom.Axis{D: axis.D}, -1, 5, 4); hit {
+		t.Errorf("where it does not stand: %+v", free)
+	}
+}

@@ -9,6 +9,7 @@ import (
 
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/bvh"
 	"stepscan/geom/workers"
 )
 
@@ -92,6 +93,19 @@ func (s *Scene) Around(k product.SolidIndex, a geom.Axis, dist, minSweep float64
 // Inside lists the shafts of a solid about an axis of the root's frame.
 func (s *Scene) Inside(k product.SolidIndex, a geom.Axis, dist, minSweep float64) []Segment {
 	return s.ask(k, a, dist, minSweep, (*Part).Inside)
+}
+
+// FreeRadius asks a solid's mesh how near to an axis of the root's frame it
+// comes between two heights, if nearer than rmax mm; see bvh.Tree.FreeRadius.
+// The place of the answer is in the solid's coordinates. Solids without a mesh,
+// or placed with a scale, have none.
+func (s *Scene) FreeRadius(k product.SolidIndex, a geom.Axis, z0, z1, rmax float64) (bvh.Free, bool) {
+	solid := &s.P.Solids[k]
+	tree := s.P.Part(k).Tree
+	if tree == nil || !KeepsSize(solid.Place) {
+		return bvh.Free{}, false
+	}
+	return tree.FreeRadius(a.Transformed(solid.Back), z0, z1, rmax)
 }
 
 func (s *Scene) ask(k product.SolidIndex, a geom.Axis, dist, minSweep float64,

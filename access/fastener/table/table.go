@@ -33,6 +33,7 @@ type Head struct {
 	D, Pitch         float64
 	Head             string // words of fastener.Fastener.Head; "none" for set screws
 	DkMax, DkMin     float64
+	DkSharp          float64 // theoretical diameter of a countersunk head, where its cone meets the top in an edge
 	KMax, KMin       float64
 	S                float64 // across flats of socket or hexagon
 	Drive, DriveSize string  // words of fastener.Drive
@@ -129,7 +130,7 @@ func thread(r *row) Thread {
 func head(r *row) Head {
 	return Head{
 		Standard: r.text(), Size: r.text(), D: r.mm(), Pitch: r.mm(), Head: r.text(),
-		DkMax: r.mm(), DkMin: r.mm(), KMax: r.mm(), KMin: r.mm(), S: r.mm(),
+		DkMax: r.mm(), DkMin: r.mm(), DkSharp: r.mm(), KMax: r.mm(), KMin: r.mm(), S: r.mm(),
 		Drive: r.text(), DriveSize: r.text(), DepthMin: r.mm(), SlotN: r.mm(), Source: r.text(),
 	}
 }

@@ -70,6 +70,9 @@ func TestHeadsMatchReference(t *testing.T) {
 		same(t, what+" d", h.D, r["d_mm"])
 		same(t, what+" dk", h.DkMax, dk)
 		same(t, what+" dk min", h.DkMin, r["dk_min_mm"])
+		if strings.Contains(h.Head, "countersunk") {
+			same(t, what+" dk to the sharp rim", h.DkSharp, r["dk_theoretical_mm"])
+		}
 		same(t, what+" k", h.KMax, r["k_max_mm"])
 		same(t, what+" s", h.S, r["s_nom_mm"])
 		if !strings.HasPrefix(r["drive"], h.Drive) {
