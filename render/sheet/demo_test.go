@@ -49,7 +49,7 @@ func drawAll(t *testing.T, b *Book, name string) {
 }
 
 func TestDemoSheets(t *testing.T) {
-	files, err := filepath.Glob("../../fixtures/*.step")
+	files, err := filepath.Glob("../../fixtures/logger-*.step")
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no demo files (%v)", err)
 	}
