@@ -8,6 +8,7 @@ import (
 
 	"github.com/go-gl/mathgl/mgl64"
 
+	"stepscan/access/fastener"
 	"stepscan/access/product"
 	"stepscan/access/reach"
 	"stepscan/geom"
@@ -285,10 +286,20 @@ func (j *Judgement) id(s product.SolidIndex) *string {
 	return &id
 }
 
+// kindAndHead are a fastener's in the words of the contract, which has no kind
+// for a stand-off: it is a stud whose head is called one.
+func kindAndHead(f *fastener.Fastener) (kind, head string) {
+	if f.Kind == fastener.StandOff {
+		return string(fastener.Stud), string(fastener.StandOff)
+	}
+	return string(f.Kind), f.Head
+}
+
 func (j *Judgement) fastener(i int) Fastener {
 	f, h := &j.Fasteners[i], &j.Holds[i]
+	kind, head := kindAndHead(f)
 	out := Fastener{
-		ID: f.ID, Occurrences: j.ids(f.Solids), Kind: string(f.Kind), Head: f.Head, Size: f.Size,
+		ID: f.ID, Occurrences: j.ids(f.Solids), Kind: kind, Head: head, Size: f.Size,
 		Designation: f.Designation, Drive: string(f.Drive), DriveSize: f.DriveSize,
 		Axis: vector(f.Axis.D), PointMM: vector(f.Point), LengthMM: Number(f.Length),
 		Confidence: Number(f.Confidence), Evidence: append(list(f.Evidence), h.Evidence...),

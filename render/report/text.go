@@ -169,6 +169,9 @@ func What(f *access.Fastener) string {
 		return f.Designation
 	}
 	s := f.Kind
+	if f.Head == "stand-off" { // which the contract calls a stud
+		s = f.Head
+	}
 	size, unit := strings.CutSuffix(f.Size, " mm") // a diameter, where it is no thread
 	if size != "" {
 		s += " " + size
