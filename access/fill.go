@@ -287,10 +287,13 @@ func (j *Judgement) id(s product.SolidIndex) *string {
 }
 
 // kindAndHead are a fastener's in the words of the contract, which has no kind
-// for a stand-off: it is a stud whose head is called one.
+// for a stand-off or a cable tie: it is a stud or a clip whose head is called one.
 func kindAndHead(f *fastener.Fastener) (kind, head string) {
-	if f.Kind == fastener.StandOff {
+	switch f.Kind {
+	case fastener.StandOff:
 		return string(fastener.Stud), string(fastener.StandOff)
+	case fastener.CableTie:
+		return string(fastener.Clip), string(fastener.CableTie)
 	}
 	return string(f.Kind), f.Head
 }

@@ -24,6 +24,7 @@ const (
 	Insert   Kind = "insert"
 	Clip     Kind = "clip"
 	StandOff Kind = "stand-off"
+	CableTie Kind = "cable tie"
 )
 
 // Drive is where the tool grips, in the words of the report.
@@ -39,6 +40,10 @@ const (
 	Square       Drive = "square"
 	NoDrive      Drive = "none"    // the kind needs none: washer, pin
 	UnknownDrive Drive = "unknown" // it should have one, but none is modelled
+	// Combination takes any of several tools; DriveSize lists them all ("PH2 + 1.2").
+	Combination Drive = "combination"
+	// PinHexalobular needs a bit with a bore for the pin in its middle.
+	PinHexalobular Drive = "hexalobular with pin"
 )
 
 // Fastener is one recognised fastener, in the root's frame.
