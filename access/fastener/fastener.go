@@ -58,6 +58,8 @@ type Fastener struct {
 	Designation string // "ISO 4762 M4×12"; "" where no table fits
 	Drive       Drive
 	DriveSize   string // "3" (mm across flats), "T10", "PH1", "0.8x4"; "" unknown
+	// Grips lists what a Combination offers, best first; nil for other drives.
+	Grips []Grip
 	// Axis goes through Point; D points the way the fastener leaves, from the
 	// work towards the hand. For a nut, washer or pin either way may be meant:
 	// Symmetric is then true and joint settles the sense.

@@ -56,6 +56,7 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 			return t, true
 		}
 	}
+	s.combine()
 	return s, true
 }
 
@@ -254,10 +255,11 @@ func (m *flat) grasp(s *specimen, o silhouette) bool {
 		if h.name == "square" {
 			s.Evidence[len(s.Evidence)-1] = fmt.Sprintf("square %s mm across flats on a round shank", trim(h.flats))
 		}
+		s.atop(r, h.flats/2)
 		if m.hollowTop() && r.drive == NoDrive {
 			return s.HeadH <= 0.75*s.shank // deeper: a stand-off with a bore
 		}
-		return s.HeadH <= 1.1*s.shank // higher: a spacer with a stud
+		return s.HeadH <= h.highest(o.headR)*threadOf(s.shank)
 	case r.drive == NoDrive || r.drive == UnknownDrive && r.a == 0:
 		if m.hollowTop() {
 			return false // a round bore in a round head: stand-off, bush, rivet
@@ -266,12 +268,13 @@ func (m *flat) grasp(s *specimen, o silhouette) bool {
 		s.Evidence = append(s.Evidence, noDriveModelled)
 		return true
 	}
-	s.RecessDepth, s.across = r.depth, r.a
+	s.RecessDepth, s.across, s.depth, s.pinned = r.depth, r.a, r.depth, r.pin
 	s.DriveSize = r.size(s.Nominal)
 	s.Evidence = append(s.Evidence, recessText(r, s.DriveSize))
 	if r.drive == Square {
 		s.Drive = Square
 	}
+	s.slotted(m, r, o.headR)
 	return true
 }
 
@@ -284,6 +287,9 @@ func recessText(r recess, size string) string {
 	case Cross:
 		if r.a == 0 {
 			return fmt.Sprintf("cross recess cut through to the rim, %.2f mm deep", r.depth)
+		}
+		if r.typeZ {
+			return fmt.Sprintf("cross recess with notches between its wings (type Z) %.2f mm wide at the mouth, %.2f mm deep", r.a, r.depth)
 		}
 		return fmt.Sprintf("cross recess %.2f mm wide at the mouth, %.2f mm deep", r.a, r.depth)
 	case Slot:

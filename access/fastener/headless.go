@@ -72,7 +72,7 @@ func (s *specimen) setScrew(g recess, standard string) bool {
 	}
 	s.Size, s.Nominal = t[0].Size, t[0].D
 	s.DriveSize = g.size(s.Nominal)
-	s.Confidence = 0.8
+	s.pinned, s.Confidence = g.pin, 0.8
 	s.Evidence = append(s.Evidence, fmt.Sprintf("rod Ø%s without a head", trim(s.shank)), recessText(g, s.DriveSize))
 	for _, h := range table.Heads() {
 		if h.Standard == standard && h.Size == s.Size && h.Drive == string(g.drive) && h.DriveSize == s.DriveSize {
@@ -82,6 +82,7 @@ func (s *specimen) setScrew(g recess, standard string) bool {
 			break
 		}
 	}
+	s.combine()
 	return true
 }
 

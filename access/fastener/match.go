@@ -3,6 +3,7 @@ package fastener
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"stepscan/access/fastener/table"
 )
@@ -45,7 +46,7 @@ func (s *specimen) nameHeaded(o silhouette) {
 		s.adopt(h, o)
 		s.Confidence = 0.95
 	default:
-		s.ownSize()
+		s.ownSize(o)
 		s.Confidence = 0.8
 		if s.Drive == OuterHex || s.Drive == Square {
 			s.Confidence = 0.7
@@ -189,7 +190,11 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 		s.Head = h.Head
 	}
 	switch s.Drive {
-	case Cross, HexSocket, OuterHex:
+	case Cross: // the number is the row's, the type is the recess's own
+		if len(h.DriveSize) > 2 && len(s.DriveSize) > 2 {
+			s.DriveSize = s.DriveSize[:2] + h.DriveSize[2:]
+		}
+	case HexSocket, OuterHex:
 		if h.DriveSize != "" {
 			s.DriveSize = h.DriveSize
 		}
@@ -211,9 +216,26 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 	s.Evidence = append(s.Evidence, fmt.Sprintf("%s, shank Ø%s (%s): %s %s", what, trim(s.shank), trim(h.D), h.Standard, h.Size))
 }
 
-// ownSize tells the thread by the shank alone.
-func (s *specimen) ownSize() {
-	if t := table.Shank(s.shank); len(t) > 0 {
-		s.Size, s.Nominal = t[0].Size, t[0].D
+// ownSize tells the thread by the shank alone; where it is drawn at another
+// diameter than the nominal one two threads are often as near, and the head
+// decides: those with another drive than the standards have are made on the
+// same blanks.
+func (s *specimen) ownSize(o silhouette) {
+	t := table.Shank(s.shank)
+	if len(t) == 0 {
+		return
 	}
+	s.Size, s.Nominal = t[0].Size, t[0].D
+	if h, ok := s.blank(o); ok && slices.ContainsFunc(t[1:], func(t table.Thread) bool { return t.Size == h.Size }) {
+		s.Size, s.Nominal = h.Size, h.D
+		s.Evidence = append(s.Evidence, fmt.Sprintf("head and shank as of %s %s, but for the drive", h.Standard, h.Size))
+	}
+}
+
+// blank is the row that fits head and shank, whatever the drive.
+func (s *specimen) blank(o silhouette) (table.Head, bool) {
+	bare := *s
+	bare.Drive = UnknownDrive
+	h, res, ok := bare.bestHead(o)
+	return h, ok && res.fits()
 }

@@ -16,6 +16,8 @@ type recess struct {
 	// and length (slot).
 	a, b  float64
 	depth float64 // mm below the top
+	typeZ bool    // of a cross: the second type of ISO 4757
+	pin   bool    // of a hexalobular recess: a pin stands in its middle
 }
 
 // recessSections is how many cuts are made between the mouth and the floor.
@@ -24,9 +26,22 @@ const recessSections = 24
 // recess looks for a hollow at the top of the part, about the axis. headR is
 // the head's radius: what reaches so far is open to the side.
 func (m *flat) recess(headR float64) recess {
-	floor, ok := m.floor()
+	if n, floor, ok := m.aroundPin(headR); ok {
+		if r := n.recessTo(floor, headR); r.drive == Hexalobular {
+			r.pin = true
+			return r
+		}
+	}
+	if floor, ok := m.floor(); ok {
+		return m.recessTo(floor, headR)
+	}
+	return recess{drive: NoDrive}
+}
+
+// recessTo reads the hollow between the top and its floor.
+func (m *flat) recessTo(floor, headR float64) recess {
 	span := m.z1 - floor
-	if !ok || span < 0.04*headR {
+	if span < 0.04*headR {
 		return recess{drive: NoDrive}
 	}
 	var found [recessSections]recess
@@ -43,8 +58,11 @@ func (m *flat) recess(headR float64) recess {
 			best = d
 		}
 	}
-	if best == NoDrive {
+	switch {
+	case best == NoDrive:
 		return recess{drive: NoDrive}
+	case best == Slot && votes[Cross] >= recessSections/6:
+		best = Cross // a slot above a cross recess
 	}
 	return settle(found[:], best)
 }
@@ -61,11 +79,16 @@ func settle(found []recess, d Drive) recess {
 	}
 	out := same[len(same)/2]
 	if d == Cross {
+		notched := 0
 		for _, r := range same {
+			if r.typeZ {
+				notched++
+			}
 			if r.a > out.a {
 				out = r
 			}
 		}
+		out.typeZ = 3*notched >= len(same)
 	}
 	for _, r := range same {
 		if d == Cross || r.a > 0.93*out.a { // the floor's cone narrows and carries no tool
@@ -90,7 +113,7 @@ func grip(s *section, headR float64) recess {
 	case c.Open > 0 || c.Fold == 0:
 		return recess{drive: NoDrive}
 	case c.Fold == 4 && ratio >= 1.55:
-		return recess{drive: Cross, a: 2 * c.Max, b: 2 * c.Min}
+		return recess{drive: Cross, a: 2 * c.Max, b: 2 * c.Min, typeZ: s.typeZ()}
 	case c.Fold == 4 && ratio >= 1.25:
 		return recess{drive: Square, a: 2 * c.Min, b: 2 * c.Max}
 	case c.Fold == 6 && ratio >= 1.09 && ratio < 1.21: // sharp hexagon: 1.155
@@ -112,6 +135,9 @@ func (r recess) size(d float64) string {
 	case Hexalobular:
 		return lobe(r.a, r.b)
 	case Cross:
+		if r.typeZ {
+			return "PZ" + cross(r.a, d)[2:]
+		}
 		return cross(r.a, d)
 	case Slot:
 		return blade(r.a, r.b)

@@ -36,6 +36,10 @@ type specimen struct {
 	shank float64 // mm: diameter of the shank as modelled
 	// across is the drive's measured width, mm: across flats, or A.
 	across float64
+	// also are further grips beside Drive; depth is how deep the first one is, mm.
+	also   []Grip
+	depth  float64
+	pinned bool    // a pin stands in the recess
 	seat   float64 // mm: height along Axis of the plane under the head; for kinds without one, Front
 	fits   bool    // a standard's table has it
 	smooth bool    // the shank shows no thread
