@@ -298,12 +298,37 @@ func kindAndHead(f *fastener.Fastener) (kind, head string) {
 	return string(f.Kind), f.Head
 }
 
+// driveOf is a fastener's drive in the words of the contract, which has none for
+// a combination or a recess with a pin: the best grip stands for all, the others
+// follow.
+func driveOf(f *fastener.Fastener) (best Grip, also []Grip) {
+	best = contractGrip(f.Best())
+	for i, w := range f.Ways() {
+		if i > 0 {
+			also = append(also, contractGrip(w))
+		}
+	}
+	return best, also
+}
+
+func contractGrip(g fastener.Grip) Grip {
+	switch g.Drive {
+	case fastener.PinHexalobular:
+		g.Drive = fastener.Hexalobular
+	case fastener.Combination: // one whose grips are not known
+		g.Drive = fastener.UnknownDrive
+	}
+	return Grip{Drive: string(g.Drive), DriveSize: g.Size}
+}
+
 func (j *Judgement) fastener(i int) Fastener {
 	f, h := &j.Fasteners[i], &j.Holds[i]
 	kind, head := kindAndHead(f)
+	drive, also := driveOf(f)
 	out := Fastener{
 		ID: f.ID, Occurrences: j.ids(f.Solids), Kind: kind, Head: head, Size: f.Size,
-		Designation: f.Designation, Drive: string(f.Drive), DriveSize: f.DriveSize,
+		Designation: f.Designation, Drive: drive.Drive, DriveSize: drive.DriveSize,
+		DriveAlso: also, DriveBore: f.Drive == fastener.PinHexalobular,
 		Axis: vector(f.Axis.D), PointMM: vector(f.Point), LengthMM: Number(f.Length),
 		Confidence: Number(f.Confidence), Evidence: append(list(f.Evidence), h.Evidence...),
 		Passes: j.ids(h.Passes), Bites: j.ids(h.Bites), Reach: j.reach(i),

@@ -183,9 +183,10 @@ func (j *Judgement) Drives() []string {
 		if !tested(f) || f.Drive == fastener.NoDrive {
 			continue
 		}
-		p := string(f.Drive)
-		if f.DriveSize != "" {
-			p += " " + f.DriveSize
+		g := f.Best()
+		p := string(g.Drive)
+		if g.Size != "" {
+			p += " " + g.Size
 		}
 		pairs = append(pairs, p)
 	}

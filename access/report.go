@@ -180,15 +180,25 @@ type Fastener struct {
 	Designation string   `json:"designation"`
 	Drive       string   `json:"drive"`
 	DriveSize   string   `json:"drive_size"`
-	Axis        Vector   `json:"axis"`
-	PointMM     Vector   `json:"point_mm"`
-	LengthMM    Number   `json:"length_mm"`
-	Confidence  Number   `json:"confidence"`
-	Evidence    []string `json:"evidence"`
-	Passes      []string `json:"passes"`
-	Bites       []string `json:"bites"`
-	Mate        *string  `json:"mate"`
-	Reach       Reach    `json:"reach"`
+	// DriveAlso are the further grips of a combination drive, best first.
+	DriveAlso []Grip `json:"drive_also,omitempty"`
+	// DriveBore: a pin stands in the recess, so the bit or key needs a bore.
+	DriveBore  bool     `json:"drive_bore,omitempty"`
+	Axis       Vector   `json:"axis"`
+	PointMM    Vector   `json:"point_mm"`
+	LengthMM   Number   `json:"length_mm"`
+	Confidence Number   `json:"confidence"`
+	Evidence   []string `json:"evidence"`
+	Passes     []string `json:"passes"`
+	Bites      []string `json:"bites"`
+	Mate       *string  `json:"mate"`
+	Reach      Reach    `json:"reach"`
+}
+
+// Grip is a drive in the words of the contract, with its size.
+type Grip struct {
+	Drive     string `json:"drive"`
+	DriveSize string `json:"drive_size"`
 }
 
 // Reach is the answer to: can a real tool get there?

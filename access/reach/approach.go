@@ -99,7 +99,7 @@ const (
 // widest is the radius, mm, that the way out must leave free.
 func widest(f *fastener.Fastener) float64 {
 	r := f.HeadD / 2
-	switch f.Drive {
+	switch f.Best().Drive {
 	case fastener.OuterHex:
 		r *= hexInscribed
 	case fastener.Square:

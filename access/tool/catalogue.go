@@ -2,7 +2,9 @@ package tool
 
 import "stepscan/access/fastener"
 
-// For lists the tools that undo a fastener, commonest first. It is empty for
+// For lists the tools that undo a fastener, commonest first; of a combination
+// the tools of every grip, those of the best one first; fingers where the head
+// is made for them. It is empty for
 // what no tool touches: a washer, an insert, a stud, a stand-off that has no
 // stud to be turned out by its hexagon.
 //
@@ -26,7 +28,30 @@ func For(f *fastener.Fastener) []Tool {
 	return driveTools(f)
 }
 
+// driveTools lists those of each grip, those of the best one first.
 func driveTools(f *fastener.Fastener) []Tool {
+	if byHand(f) {
+		return []Tool{fingers(f)}
+	}
+	ways := f.Ways()
+	if len(ways) == 0 {
+		ways = []fastener.Grip{f.Best()}
+	}
+	var tools []Tool
+	for _, w := range ways {
+		tools = append(tools, gripTools(f, w)...)
+	}
+	if handHead(f.Head) {
+		tools = append(tools, fingers(f))
+	}
+	return tools
+}
+
+// gripTools lists the tools for one grip of a fastener.
+func gripTools(whole *fastener.Fastener, g fastener.Grip) []Tool {
+	part := *whole
+	f := &part
+	f.Drive, f.DriveSize, f.RecessDepth = g.Drive, g.Size, g.Depth
 	drive, size, note := f.Drive, f.DriveSize, ""
 	if drive == fastener.UnknownDrive || drive == fastener.NoDrive || drive == "" {
 		drive, size, note = usualDrive(f), "", " (assumed: drive not modelled)"
@@ -55,8 +80,11 @@ func sized(f *fastener.Fastener, drive fastener.Drive, size string) []Tool {
 	if b, ok := bladeFor(drive, size); ok {
 		tools = append(tools, screwdriver(drive, size, tip, f.RecessDepth, b))
 	}
-	if drive == fastener.HexSocket {
+	switch drive {
+	case fastener.HexSocket:
 		tools = append(tools, keys(size, f.RecessDepth)...)
+	case fastener.PinHexalobular:
+		tools = append(tools, lobeKeys(size, tip, f.RecessDepth)...)
 	}
 	return tools
 }

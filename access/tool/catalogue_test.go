@@ -36,6 +36,18 @@ func TestCatalogueByDrive(t *testing.T) {
 			"micro bit hex 1.3 in pencil driver; screwdriver hex 1.3; hex key 1.3, long arm in the screw; hex key 1.3, short arm in the screw"},
 		{fastener.Fastener{Kind: fastener.Screw, Drive: fastener.HexSocket, DriveSize: "14", Nominal: 16},
 			"bit hex 14 in 1/2 in socket with extension and ratchet; hex key 14, long arm in the screw; hex key 14, short arm in the screw"},
+		{fastener.Fastener{Kind: fastener.Screw, Drive: fastener.PinHexalobular, DriveSize: "T20", Nominal: 4, RecessDepth: 1.4},
+			"bit T20 with bore in 1/4 in holder; screwdriver T20 with bore; key T20 with bore, long arm in the screw; key T20 with bore, short arm in the screw"},
+		{fastener.Fastener{Kind: fastener.Screw, Drive: fastener.Combination, DriveSize: "10 + 1.6x10", Nominal: 6, HeadH: 4,
+			Grips: []fastener.Grip{{Drive: fastener.OuterHex, Size: "10"}, {Drive: fastener.Slot, Size: "1.6x10", Depth: 1.6}}},
+			"socket 10 (3/8 in) with extension and ratchet; open-end spanner 10; ring spanner 10; bit slot 1.6x10 in 1/4 in holder; screwdriver slot 1.6x10"},
+		{fastener.Fastener{Kind: fastener.Screw, Drive: fastener.Combination, DriveSize: "PZ2 + 1.2x6.5", Nominal: 4,
+			Grips: []fastener.Grip{{Drive: fastener.Cross, Size: "PZ2"}, {Drive: fastener.Slot, Size: "1.2x6.5"}}},
+			"bit PZ2 in 1/4 in holder; screwdriver PZ2; bit slot 1.2x6.5 in 1/4 in holder; screwdriver slot 1.2x6.5"},
+		{fastener.Fastener{Kind: fastener.Screw, Head: "knurled", Drive: fastener.NoDrive, Nominal: 4, HeadD: 16, HeadH: 9.5}, "fingers"},
+		{fastener.Fastener{Kind: fastener.Nut, Head: "wing", Drive: fastener.NoDrive, Nominal: 4}, "fingers"},
+		{fastener.Fastener{Kind: fastener.Screw, Head: "knurled", Drive: fastener.Slot, DriveSize: "1x5.5", Nominal: 4, HeadD: 16},
+			"bit slot 1x5.5 in 1/4 in holder; screwdriver slot 1x5.5; fingers"},
 		{fastener.Fastener{Kind: fastener.Pin, Drive: fastener.NoDrive, Nominal: 3, Length: 12}, "pin punch 3 mm; pliers"},
 		{fastener.Fastener{Kind: fastener.Rivet, Drive: fastener.NoDrive, Nominal: 3.2}, "drill 3.2 mm (destroys the rivet)"},
 		{fastener.Fastener{Kind: fastener.Washer, Drive: fastener.NoDrive, Nominal: 3}, ""},
@@ -135,13 +147,18 @@ func TestAnyFastenerHasSoundTools(t *testing.T) {
 			Kind: rapid.SampledFrom([]fastener.Kind{fastener.Screw, fastener.Bolt, fastener.Nut, fastener.SetScrew,
 				fastener.Pin, fastener.Rivet, fastener.Ring, fastener.Clip}).Draw(t, "kind"),
 			Drive: rapid.SampledFrom([]fastener.Drive{fastener.HexSocket, fastener.Hexalobular, fastener.Cross,
-				fastener.Slot, fastener.OuterHex, fastener.Square, fastener.NoDrive, fastener.UnknownDrive}).Draw(t, "drive"),
+				fastener.Slot, fastener.OuterHex, fastener.Square, fastener.NoDrive, fastener.UnknownDrive,
+				fastener.PinHexalobular, fastener.Combination}).Draw(t, "drive"),
 			DriveSize:   rapid.SampledFrom([]string{"", "3", "17", "0.7", "T1", "T10", "T100", "PH0", "PZ4", "PH00", "0.8x4", "0.8×4", "x", "NaN", "-3", "1e9", "T11"}).Draw(t, "size"),
-			Head:        rapid.SampledFrom([]string{"", "pan", "hexagon", "cylindrical", "countersunk"}).Draw(t, "head"),
+			Head:        rapid.SampledFrom([]string{"", "pan", "hexagon", "cylindrical", "countersunk", "knurled", "wing"}).Draw(t, "head"),
 			Nominal:     rapid.Float64Range(0, 40).Draw(t, "nominal"),
 			Length:      rapid.Float64Range(0, 100).Draw(t, "length"),
 			HeadH:       rapid.Float64Range(0, 20).Draw(t, "head height"),
 			RecessDepth: rapid.Float64Range(0, 20).Draw(t, "depth"),
+		}
+		for range rapid.IntRange(0, 2).Draw(t, "grips") {
+			f.Grips = append(f.Grips, fastener.Grip{
+				Drive: rapid.SampledFrom([]fastener.Drive{fastener.Cross, fastener.Slot, fastener.OuterHex, fastener.Square}).Draw(t, "grip"), Size: f.DriveSize})
 		}
 		tools := For(&f)
 		if len(tools) == 0 {

@@ -13,7 +13,7 @@ func tipRadius(d fastener.Drive, size string) float64 {
 	case fastener.HexSocket:
 		s, _ := width(size)
 		return s / sqrt3
-	case fastener.Hexalobular:
+	case fastener.Hexalobular, fastener.PinHexalobular:
 		tip, _ := lobeTip(size)
 		return tip / 2
 	case fastener.Slot:
@@ -31,6 +31,8 @@ func label(d fastener.Drive, size string) string {
 		return "hex " + size
 	case fastener.Slot:
 		return "slot " + size
+	case fastener.PinHexalobular:
+		return size + " with bore"
 	}
 	return size
 }
@@ -84,6 +86,9 @@ func bitSocket(l string, tip float64) Tool {
 // bladeFor is the screwdriver of a size: the same size, or the next larger of
 // its kind; false above the largest.
 func bladeFor(d fastener.Drive, size string) (blade, bool) {
+	if d == fastener.PinHexalobular { // bored ones are made in the same sizes: common practice
+		d = fastener.Hexalobular
+	}
 	want := rank(d, size)
 	for _, b := range blades {
 		if b.tool == string(d) && rank(d, b.size) >= want {
@@ -103,7 +108,7 @@ func rank(d fastener.Drive, size string) float64 {
 		}
 		v, _ := width("1" + n) // "0" is a number of a size, no width
 		return v
-	case fastener.Hexalobular:
+	case fastener.Hexalobular, fastener.PinHexalobular:
 		v, _ := lobeTip(size)
 		return v
 	case fastener.Slot:

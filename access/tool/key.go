@@ -5,6 +5,8 @@ import (
 	"strconv"
 
 	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/fastener"
 )
 
 // keys are the two ways to hold an angled key. The free arm's hand is not part
@@ -17,6 +19,22 @@ func keys(size string, depth float64) []Tool {
 		key(name+", long arm in the screw", Along, k, k.long, k.short, depth),
 		key(name+", short arm in the screw", Across, k, k.short, k.long, depth),
 	}
+}
+
+// lobeKeys are angled keys with a bore in their tip: common practice, their arms
+// as long as those of the hexagon key with the same corners.
+func lobeKeys(size string, tip, depth float64) []Tool {
+	k := nearestKey(tip * sqrt3)
+	k.corner = max(k.corner, 2*tip)
+	name := "key " + label(fastener.PinHexalobular, size)
+	out := []Tool{
+		key(name+", long arm in the screw", Along, k, k.long, k.short, depth),
+		key(name+", short arm in the screw", Across, k, k.short, k.long, depth),
+	}
+	for i := range out {
+		out[i].Source = "common practice (arms of ISO 2936:2014)"
+	}
+	return out
 }
 
 func nearestKey(s float64) hexKey {

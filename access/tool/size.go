@@ -74,7 +74,7 @@ func usualSize(f *fastener.Fastener, d fastener.Drive) string {
 		return pick(usualSetScrew, f.Nominal)
 	case d == fastener.HexSocket:
 		return pick(usualHexSocket, f.Nominal)
-	case d == fastener.Hexalobular:
+	case d == fastener.Hexalobular || d == fastener.PinHexalobular:
 		return pick(usualHexalobular, f.Nominal)
 	case d == fastener.Slot:
 		return pick(usualSlot, f.Nominal)
@@ -117,7 +117,7 @@ func known(d fastener.Drive, size string) bool {
 	switch d {
 	case fastener.HexSocket, fastener.OuterHex, fastener.Square:
 		_, ok = width(size)
-	case fastener.Hexalobular:
+	case fastener.Hexalobular, fastener.PinHexalobular:
 		_, ok = lobeTip(size)
 	case fastener.Cross:
 		_, ok = crossNumber(size)
