@@ -35,10 +35,10 @@ func (f *Fastener) Best() Grip {
 
 // Limits of a slot that is meant for a blade, over its width or the head's
 // diameter: slots of ISO 1207, 1580 and 2009 are 0.5 n to 1.3 n deep and n is
-// 0.11 dk to 0.17 dk. What is shallower is a mark, what is wider a groove.
+// 0.11 dk to 0.17 dk, 0.07 dk in the wide heads of DIN 465 (from memory). What is shallower is a mark, what is wider a groove.
 const (
 	slotShallow = 0.4
-	slotFine    = 0.08
+	slotFine    = 0.06
 	slotWide    = 0.3
 )
 

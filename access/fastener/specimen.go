@@ -83,6 +83,12 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if s, ok := t.headed(turned, feat); ok {
 		return s, true
 	}
+	if s, ok := m.byHand(f, feat); ok {
+		return s, true
+	}
+	if s, ok := t.byHand(turned, feat); ok {
+		return s, true
+	}
 	if s, ok := m.studded(f, feat); ok {
 		return s, true
 	}

@@ -8,6 +8,38 @@ import (
 // open reports that ray k leaves the part without meeting a wall.
 func (s *section) open(k int) bool { return math.IsInf(s.In[k], 1) }
 
+// line is the line through the axis along which rays lie.
+type line struct {
+	n         int     // how many rays
+	cos, sin  float64 // its direction
+	coherence float64 // 0 to 1: how near to it they are
+	lean      float64 // 0 to 1: how much more to one side than to the other
+}
+
+// line sums up the rays that which names.
+func (s *section) line(which func(int) bool) (l line) {
+	var c1, s1, c2, s2 float64
+	for k := range rays {
+		if which(k) {
+			w := &rays[k]
+			l.n++
+			c1, s1 = c1+w.cos, s1+w.sin
+			c2, s2 = c2+w.cos*w.cos-w.sin*w.sin, s2+2*w.cos*w.sin // of the doubled angle
+		}
+	}
+	if l.n > 0 {
+		l.coherence, l.lean = math.Hypot(c2, s2)/float64(l.n), math.Hypot(c1, s1)/float64(l.n)
+		l.sin, l.cos = math.Sincos(math.Atan2(s2, c2) / 2)
+	}
+	return l
+}
+
+// across is the ray at right angles to the line.
+func (l *line) across() int {
+	k := int(math.Floor((math.Atan2(l.sin, l.cos)/(2*math.Pi) + 0.25) * polarN))
+	return ((k % polarN) + polarN) % polarN
+}
+
 // slot measures a slot that is open at both ends: two openings opposite each
 // other with parallel walls out to the rim. Width and length are in mm.
 func (s *section) slot() (width, length float64, ok bool) {
@@ -18,30 +50,26 @@ func (s *section) slot() (width, length float64, ok bool) {
 		outer  = 0.6  // of the greatest radius: walls farther in may be a recess's
 		spread = 0.06 // of the half width between the walls
 	)
-	n, c1, s1, c2, s2, rim := 0, 0.0, 0.0, 0.0, 0.0, 0.0
-	for k := range s.In {
-		rim = max(rim, s.Out[k])
-		if s.open(k) {
-			n++
-			w := &rays[k]
-			c1, s1 = c1+w.cos, s1+w.sin
-			c2, s2 = c2+w.cos*w.cos-w.sin*w.sin, s2+2*w.cos*w.sin
-		}
-	}
-	all := float64(n)
-	if n < 2 || all > widest*polarN || math.Hypot(c2, s2) < narrow*all || math.Hypot(c1, s1) > even*all {
+	l := s.line(s.open)
+	if l.n < 2 || float64(l.n) > widest*polarN || l.coherence < narrow || l.lean > even {
 		return 0, 0, false
 	}
-	sin, cos := math.Sincos(math.Atan2(s2, c2) / 2)
+	rim := slices.Max(s.Out[:])
 	var half []float64
-	for k := range s.In {
-		w := &rays[k]
-		if along := w.cos*cos + w.sin*sin; s.Void[k] && !s.open(k) && math.Abs(along) > 0.5 && s.In[k] > outer*rim {
-			half = append(half, s.In[k]*math.Abs(w.sin*cos-w.cos*sin))
+	for range 2 { // the openings give the direction to a ray's step, the walls do better
+		var flanks [2][2]flank
+		half = half[:0]
+		for k := range s.In {
+			w := &rays[k]
+			along, across := s.In[k]*(w.cos*l.cos+w.sin*l.sin), s.In[k]*(w.sin*l.cos-w.cos*l.sin)
+			if s.Void[k] && !s.open(k) && s.In[k] > outer*rim && math.Abs(along) > math.Abs(across) {
+				half = append(half, math.Abs(across))
+				flanks[side(along)][side(across)].add(along, across)
+			}
 		}
-	}
-	if len(half) < 4 {
-		return 0, 0, false
+		if !l.square(&flanks) {
+			return 0, 0, false
+		}
 	}
 	slices.Sort(half)
 	mid := half[len(half)/2]
@@ -49,6 +77,36 @@ func (s *section) slot() (width, length float64, ok bool) {
 		return 0, 0, false
 	}
 	return 2 * mid, 2 * rim, true
+}
+
+// flank sums up points of one wall of a slot at one end.
+type flank struct{ n, along, across float64 }
+
+func (f *flank) add(along, across float64) {
+	f.n, f.along, f.across = f.n+1, f.along+along, f.across+across
+}
+
+func side(v float64) int {
+	if v < 0 {
+		return 1
+	}
+	return 0
+}
+
+// square turns the line so that both walls are equally far from it at each end;
+// false where a wall is missing.
+func (l *line) square(flanks *[2][2]flank) bool {
+	turn := 0.0
+	for _, end := range flanks {
+		a, b := end[0], end[1]
+		if a.n == 0 || b.n == 0 {
+			return false
+		}
+		turn += 0.5 * (a.across/a.n + b.across/b.n) / (a.along/a.n + b.along/b.n)
+	}
+	sin, cos := math.Sincos(turn)
+	l.sin, l.cos = l.sin*cos+l.cos*sin, l.cos*cos-l.sin*sin
+	return true
 }
 
 // typeZ reports the notches by which a cross recess of type Z is told from one

@@ -59,6 +59,29 @@ func Wings(z, m, w float64) Ring {
 	}}
 }
 
+// NotchedWings is a cross whose inner corners are cut by notches w wide that
+// end half of over from the axis, as in type Z of ISO 4757.
+func NotchedWings(z, m, w, over, notch float64) Ring {
+	cross := Wings(z, m, w)
+	return Ring{z, func(t float64) float64 {
+		u := math.Mod(t+2*math.Pi, math.Pi/2) - math.Pi/4 // from the notch's middle
+		r := over / 2 / math.Cos(u)
+		if s := math.Abs(math.Sin(u)); s*r > notch/2 {
+			r = notch / 2 / s
+		}
+		return max(cross.R(t), r)
+	}}
+}
+
+// Notched is a circle with n V notches, each depth deep and share of its pitch
+// wide.
+func Notched(z, r float64, n int, depth, share float64) Ring {
+	return Ring{z, func(t float64) float64 {
+		u := math.Abs(math.Mod(t*float64(n)/(2*math.Pi)+float64(n), 1) - 0.5) // 0 in a notch's middle
+		return r - depth*max(0, 1-2*u/share)
+	}}
+}
+
 // Turn makes the part of the rings in order, from the lower pole up the outside
 // and down the inside (or to the upper pole); a tube repeats its first ring.
 func Turn(name string, rings ...Ring) product.Part {
@@ -90,6 +113,20 @@ func finish(name string, m *mesh.Mesh) product.Part {
 	}
 	p.Volume, p.Centroid = m.Volume(), m.Centroid()
 	return p
+}
+
+// Fuse makes one part of closed meshes that may overlap, for shapes that no ring
+// has.
+func Fuse(name string, pieces ...*mesh.Mesh) product.Part {
+	var faces []int
+	for _, m := range pieces {
+		n := int32(0)
+		for _, f := range m.FaceOf {
+			n = max(n, f+1)
+		}
+		faces = append(faces, int(n))
+	}
+	return finish(name, mesh.Join(pieces, faces))
 }
 
 // Placed is a use of a part of an assembly.
