@@ -57,7 +57,7 @@ func (s *specimen) atop(r recess, headR float64) {
 	}
 }
 
-// across adds a slot that goes through a cross recess from rim to rim.
+// slotted adds a slot that goes through a cross recess from rim to rim.
 func (s *specimen) slotted(m *flat, r recess, headR float64) {
 	if r.drive != Cross || r.a == 0 {
 		return

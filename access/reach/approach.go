@@ -2,6 +2,7 @@ package reach
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -99,11 +100,15 @@ const (
 // widest is the radius, mm, that the way out must leave free.
 func widest(f *fastener.Fastener) float64 {
 	r := f.HeadD / 2
-	switch f.Best().Drive {
-	case fastener.OuterHex:
-		r *= hexInscribed
-	case fastener.Square:
-		r *= squareInscribed
+	inscribed := 1.0
+	switch g := f.Best(); {
+	case g.Drive == fastener.OuterHex && g.Depth == 0:
+		inscribed = hexInscribed
+	case g.Drive == fastener.Square && g.Depth == 0:
+		inscribed = squareInscribed
+	}
+	if s, err := strconv.ParseFloat(f.Best().Size, 64); err != nil || r*inscribed <= 0.55*s {
+		r *= inscribed // else it is widest at a flange or collar
 	}
 	if f.Kind == fastener.Nut && r == 0 {
 		r = 0.8 * f.Nominal // hexagon nuts have s between 1.5 d and 1.8 d (ISO 4032)

@@ -115,6 +115,11 @@ func TestOblongNutTakesJawsOnly(t *testing.T) {
 	if f.HeadD = 21.2; len(For(&f)) != 3 {
 		t.Errorf("%d tools for a square nut", len(For(&f)))
 	}
+	// The collar under a square head is wider than its corners, too, and no plate.
+	f = fastener.Fastener{Kind: fastener.Screw, Drive: fastener.Square, DriveSize: "8", Head: "square", Nominal: 8, HeadH: 10, HeadD: 16}
+	if len(For(&f)) != 3 {
+		t.Errorf("%d tools for a square head with a collar", len(For(&f)))
+	}
 }
 
 // The bars of an open head cover half a disc behind the axis and the cheeks up

@@ -25,7 +25,7 @@ func outerTools(f *fastener.Fastener, d fastener.Drive, size string) []Tool {
 		open, ring, across = openSqrSwing, ringSqrSwing, math.Sqrt2*sqrt3/2
 	}
 	sp := spannerFor(s * across)
-	if d == fastener.Square && f.HeadD > 1.05*math.Sqrt2*s {
+	if d == fastener.Square && f.Kind == fastener.Nut && f.HeadD > 1.05*math.Sqrt2*s {
 		// An oblong plate nut: nothing goes round it but jaws on its long sides.
 		return []Tool{openEnd(size, spannerFor(s), h, openTwoSwing)}
 	}
