@@ -58,11 +58,13 @@ func (m *flat) recessTo(floor, headR float64) recess {
 			best = d
 		}
 	}
-	switch {
-	case best == NoDrive:
+	if best == NoDrive {
 		return recess{drive: NoDrive}
-	case best == Slot && votes[Cross] >= recessSections/6:
-		best = Cross // a slot above a cross recess
+	}
+	for _, d := range [...]Drive{Hexalobular, Cross, Square} {
+		if best == Slot && votes[d] >= recessSections/6 {
+			best = d // a slot goes across it
+		}
 	}
 	return settle(found[:], best)
 }
