@@ -295,7 +295,7 @@ func (m *model) fasteners() {
 	for _, f := range list {
 		x := row{
 			ID: f.ID, About: m.about[f.ID], Name: m.nameOf(f), What: report.What(f),
-			Drive:   strings.TrimSpace(f.Drive + " " + f.DriveSize),
+			Drive:   report.DriveWords(f),
 			Verdict: report.VerdictWords(f), Class: verdictClass(f),
 			From: report.From(f), Tool: report.ToolWords(f.Reach.Tool), Room: room(&f.Reach),
 		}
