@@ -29,7 +29,7 @@ func (m *flat) eyed(s *specimen, o silhouette) (handHead, bool) {
 	if l.n == 0 || l.coherence < 0.2 || l.lean > 0.1 {
 		return handHead{}, false
 	}
-	if !near(2*c.clear(), b, round, 0) || !near(2*m.cut(mid+0.35*b).clear(), 2*math.Sqrt(0.25-0.35*0.35)*b, 2*round, 0) {
+	if !near(2*c.nearestWall(), b, round, 0) || !near(2*m.cut(mid+0.35*b).nearestWall(), 2*math.Sqrt(0.25-0.35*0.35)*b, 2*round, 0) {
 		return handHead{}, false // no round hole
 	}
 	if side := c.Out[l.across()]; !near(2*side, e.dk, 2*round, 0) {
@@ -81,8 +81,8 @@ func (m *flat) turn(solid, hollow float64) float64 {
 	return (solid + hollow) / 2
 }
 
-// clear is the least distance of a wall that faces the axis, mm.
-func (s *section) clear() float64 {
+// nearestWall is the least distance of a wall that faces the axis, mm.
+func (s *section) nearestWall() float64 {
 	r := math.Inf(1)
 	for k := range s.In {
 		if s.Void[k] {

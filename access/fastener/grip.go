@@ -57,9 +57,9 @@ func (s *specimen) atop(r recess, headR float64) {
 	}
 }
 
-// slotted adds a slot that goes through a recess from rim to rim: cross, square
+// slotAbove adds a slot that goes through a recess from rim to rim: cross, square
 // and hexalobular ones are made so (common practice).
-func (s *specimen) slotted(m *flat, r recess, headR float64) {
+func (s *specimen) slotAbove(m *flat, r recess, headR float64) {
 	switch {
 	case r.drive == Cross && r.a > 0, r.drive == Square, r.drive == Hexalobular:
 	default:

@@ -146,7 +146,7 @@ func (m *flat) knurled(s *specimen, o silhouette) bool {
 	}
 	teeth, seen := 0, 0
 	for _, t := range []float64{0.25, 0.5, 0.75} {
-		if n := m.cut(lo + t*(hi-lo)).knurl(); n > 0 {
+		if n := m.cut(lo + t*(hi-lo)).evenNotches(); n > 0 {
 			teeth, seen = n, seen+1
 		}
 	}
@@ -163,10 +163,10 @@ func (m *flat) knurled(s *specimen, o silhouette) bool {
 	return true
 }
 
-// knurl counts even notches round the outside, 0 where there are none. Teeth of
+// evenNotches counts even notches round the outside, 0 where there are none. Teeth of
 // a gear are deeper (2.25 of the module, 0.72 of the pitch) than a knurl's at 90
 // degrees (half the pitch, DIN 82), and facets of a circle are flatter.
-func (s *section) knurl() int {
+func (s *section) evenNotches() int {
 	const (
 		few, many = 8, 120
 		deepest   = 0.13 // of the radius

@@ -38,25 +38,25 @@ func facets(d, l, s, k float64, n int) product.Part {
 	return ft.Turn("", append(stem(d, l), ft.Polygon(0, s, n), ft.Polygon(k, s, n), ft.Circle(k, 0))...)
 }
 
-// upright is the z axis from a height.
-func upright(z float64) geom.Axis {
+// alongZ is the z axis from a height.
+func alongZ(z float64) geom.Axis {
 	return geom.Axis{O: mgl64.Vec3{0, 0, z}, D: mgl64.Vec3{0, 0, 1}}
 }
 
-// lying is the x axis through a height.
-func lying(x, z float64) geom.Axis {
+// alongX is the x axis through a height.
+func alongX(x, z float64) geom.Axis {
 	return geom.Axis{O: mgl64.Vec3{x, 0, z}, D: mgl64.Vec3{1, 0, 0}}
 }
 
 // peg is a stem as a mesh of its own, from a height down.
 func peg(d, l, top float64) *mesh.Mesh {
-	return shape.Revolve(upright(top-l), []mgl64.Vec2{{0, 0}, {0.4 * d, 0}, {d / 2, 0.1 * d}, {d / 2, l}, {0, l}}, 120)
+	return shape.Revolve(alongZ(top-l), []mgl64.Vec2{{0, 0}, {0.4 * d, 0}, {d / 2, 0.1 * d}, {d / 2, l}, {0, l}}, 120)
 }
 
 // wings is a hub with walls to the sides named (1, -1), each from the hub out
 // to half the span and from low to high.
 func wings(d, l, span, low, high, hub, hubH, thick float64, sides ...float64) product.Part {
-	pieces := []*mesh.Mesh{peg(d, l, 0.1), shape.Cone(upright(0), hub/2, 0.85*hub/2, hubH, 120)}
+	pieces := []*mesh.Mesh{peg(d, l, 0.1), shape.Cone(alongZ(0), hub/2, 0.85*hub/2, hubH, 120)}
 	for _, s := range sides {
 		a, b := s*0.3*hub, s*span/2
 		pieces = append(pieces, shape.Box(mgl64.Vec3{min(a, b), -thick / 2, low}, mgl64.Vec3{max(a, b), thick / 2, high}))
@@ -67,7 +67,7 @@ func wings(d, l, span, low, high, hub, hubH, thick float64, sides ...float64) pr
 // eye is a flat ring about the x axis with a stem below it; length from the
 // middle of the ring.
 func eye(d, l, outer, bore, thick float64) product.Part {
-	ring := shape.Tube(lying(-thick/2, 0), bore/2, outer/2, thick, 120)
+	ring := shape.Tube(alongX(-thick/2, 0), bore/2, outer/2, thick, 120)
 	return ft.Fuse("", ring, peg(d, l-(outer+bore)/4, -(outer+bore)/4))
 }
 
@@ -89,7 +89,7 @@ func TestScrewsWithoutATool(t *testing.T) {
 		{"DIN 316 M6 at d3", wings(4.773, 16, 33, 6, 17, 13, 8, 2.3, 1, -1), Screw, "wing", "M6", 16, "DIN 316 M6×16"},
 		{"DIN 444 M8", eye(8, 50, 18, 8, 9), Bolt, "eye", "M8", 50, "DIN 444 M8×50"},
 		{"DIN 444 M5 at d3", eye(4.019, 30, 12, 5, 6), Bolt, "eye", "M5", 30, "DIN 444 M5×30"},
-		{"DIN 580 M10", ft.Fuse("", peg(10, 17, 0), shape.Cylinder(upright(-0.1), 12.5, 7, 120),
+		{"DIN 580 M10", ft.Fuse("", peg(10, 17, 0), shape.Cylinder(alongZ(-0.1), 12.5, 7, 120),
 			shape.Torus(geom.Axis{O: mgl64.Vec3{0, 0, 22}, D: mgl64.Vec3{0, 1, 0}}, 17.5, 5, 120, 60)), Bolt, "eye", "M10", 17, ""},
 	}
 	for _, c := range tests {
@@ -126,9 +126,9 @@ func TestKnobsAndLeversAreNoScrews(t *testing.T) {
 		{"wings of no standard's size", wings(6, 16, 27, 6, 14, 13, 8, 2.3, 1, -1)},
 		{"pull rod with an eye", eye(6, 60, 18, 10, 6)},
 		{"rod with a square window in the size of an eye", ft.Fuse("", peg(8, 40, -4.5),
-			shape.Prism(lying(-4.5, 0), 9, shape.Circle(0, 0, 9, 120), shape.Rect(-4, -4, 4, 4)))},
+			shape.Prism(alongX(-4.5, 0), 9, shape.Circle(0, 0, 9, 120), shape.Rect(-4, -4, 4, 4)))},
 		{"block with a hole in the size of an eye", ft.Fuse("", peg(8, 40, -8.5),
-			shape.Prism(lying(-4.5, 0), 9, shape.Rect(-14, -9, 14, 9), shape.Circle(0, 0, 4, 120)))},
+			shape.Prism(alongX(-4.5, 0), 9, shape.Rect(-14, -9, 14, 9), shape.Circle(0, 0, 4, 120)))},
 	}
 	for _, c := range tests {
 		for _, f := range (pile{}).add(0, c.part).kinds() {

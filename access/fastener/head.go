@@ -274,7 +274,7 @@ func (m *flat) grasp(s *specimen, o silhouette) bool {
 	if r.drive == Square {
 		s.Drive = Square
 	}
-	s.slotted(m, r, o.headR)
+	s.slotAbove(m, r, o.headR)
 	return true
 }
 
