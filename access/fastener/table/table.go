@@ -56,6 +56,20 @@ type Washer struct {
 	Source         string
 }
 
+// Ring is one row of rings.csv: a retaining ring of flat sheet for a groove.
+type Ring struct {
+	Standard string
+	// D1 names the ring: the shaft (DIN 471), the bore (DIN 472), or the
+	// groove's floor (DIN 6799), mm.
+	D1, S float64 // S is its thickness
+	// Free is the diameter that the ring has when nothing holds it, mm: the
+	// inner one of DIN 471, the outer ones of DIN 472 and DIN 6799. Groove is
+	// the diameter of the groove's floor, which the edge lies on when mounted.
+	Free, Groove float64
+	Opening      float64 // mm, of DIN 6799; 0 for the others
+	Source       string
+}
+
 // Lobe is a hexalobular socket: A over the lobes, B between them, mm.
 type Lobe struct {
 	Number string
@@ -71,6 +85,7 @@ var (
 	Nuts    = sync.OnceValue(func() []Nut { return read("nuts.csv", nut) })
 	Washers = sync.OnceValue(func() []Washer { return read("washers.csv", washer) })
 	Lobes   = sync.OnceValue(func() []Lobe { return read("hexalobular.csv", lobe) })
+	Rings   = sync.OnceValue(func() []Ring { return read("rings.csv", ring) })
 )
 
 // row gives the cells of one line by turns; a missing number is 0.
@@ -148,4 +163,10 @@ func washer(r *row) Washer {
 
 func lobe(r *row) Lobe {
 	return Lobe{Number: r.text(), A: r.mm(), B: r.mm(), Source: r.text()}
+}
+
+func ring(r *row) Ring {
+	return Ring{
+		Standard: r.text(), D1: r.mm(), S: r.mm(), Free: r.mm(), Groove: r.mm(), Opening: r.mm(), Source: r.text(),
+	}
 }

@@ -162,3 +162,48 @@ func TestShankAndBore(t *testing.T) {
 		t.Errorf("7.6 mm is no metric shank: %+v", got)
 	}
 }
+
+// A ring on a shaft is narrower than its groove when free, that narrower than
+// the shaft; in a bore all is the other way round; an E ring's mouth is narrower
+// than its groove. Sizes and what grows with them come in order.
+func TestRingsAreInOrder(t *testing.T) {
+	var last Ring
+	for _, r := range Rings() {
+		ok := r.Source != "" && r.S > 0 && r.S <= 0.27*r.D1 // 1.5 mm of DIN 6799: 0.4
+		switch r.Standard {
+		case "DIN 471":
+			ok = ok && r.Free < r.Groove && r.Groove < r.D1
+		case "DIN 472":
+			ok = ok && r.Free > r.Groove && r.Groove > r.D1
+		case "DIN 6799":
+			ok = ok && r.Opening < r.D1 && r.D1 == r.Groove && r.Opening > 0.7*r.D1 && r.Free > 1.7*r.D1
+		default:
+			ok = false
+		}
+		if last.Standard == r.Standard {
+			ok = ok && r.D1 > last.D1 && r.S >= last.S && r.Free > last.Free && r.Groove > last.Groove
+		}
+		if !ok {
+			t.Errorf("%+v after %+v", r, last)
+		}
+		last = r
+	}
+}
+
+// Rows as DIN 471 and DIN 472 print them (from memory of the most used sizes).
+func TestRingsOfKnownSizes(t *testing.T) {
+	for _, want := range []Ring{
+		{Standard: "DIN 471", D1: 10, S: 1, Free: 9.3, Groove: 9.6}, {Standard: "DIN 471", D1: 25, S: 1.2, Free: 23.2, Groove: 23.9},
+		{Standard: "DIN 472", D1: 22, S: 1, Free: 23.5, Groove: 23}, {Standard: "DIN 472", D1: 28, S: 1.2, Free: 30.1, Groove: 29.4},
+		{Standard: "DIN 6799", D1: 4, S: 0.7, Free: 9, Groove: 4, Opening: 3.34},
+	} {
+		found := false
+		for _, r := range Rings() {
+			r.Source = ""
+			found = found || r == want
+		}
+		if !found {
+			t.Errorf("%+v is missing", want)
+		}
+	}
+}
