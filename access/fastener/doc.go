@@ -16,8 +16,12 @@
 //	  │   │
 //	  └───┘     Back: the tip
 //
-// The tables of standard heads, nuts, washers and threads are in package table;
+// Rings, slit pins, clips and ties are open to one side, so that their centre is
+// not on their axis: they are read about the axes of their wide arcs, or along
+// their strap, wire or leaves (open.go).
+//
+// The tables of standard heads, nuts, washers, rings and threads are in package table;
 // a shape that no table knows keeps its measured size. What a shape leaves open
-// (a rod that may be a pin, a plate that may be a nut, a round head that may be
-// a rivet's) its surroundings decide.
+// (a rod that may be a pin, a plate that may be a nut, a round head or two that
+// may be a rivet's) its surroundings decide.
 package fastener

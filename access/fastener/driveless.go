@@ -65,8 +65,8 @@ func (c *court) settleSmooth() {
 		if k.needs != needNut || k.fits || !k.smooth {
 			continue
 		}
-		st := c.filled(k)
 		tip, seat, _ := k.shankSpan()
+		st := c.filled(k, tip, seat, fillPlay)
 		if len(st) == 0 || !c.clear(k, tip) {
 			continue
 		}
@@ -76,12 +76,23 @@ func (c *court) settleSmooth() {
 		switch {
 		case in >= 2 && out >= -stackGap && out <= most*k.shank:
 			k.becomeSmooth(Rivet, 0.7)
+			if k.asScrew() {
+				k.Confidence = 0.55
+				k.say("a screw drawn plain, in holes drawn at its own diameter, looks the same")
+			}
 			k.say("a smooth shank fills holes of its own diameter through %d parts without a gap and stands out %s mm", in, trim(max(0, out)))
 		case in >= 1 && k.isPin(seat-foot, out) && !c.contacts(k, st[0].solid):
 			k.becomeSmooth(Pin, 0.65)
 			k.say("a smooth shank fills a hole of its own diameter for %s mm and stands out %s mm", trim(seat-foot), trim(out))
 		}
 	}
+}
+
+// asScrew reports a shank of a screw's diameter with the chamfer of a screw's
+// tip: the shank of a rivet is cut off square and comes in few diameters.
+func (k *instance) asScrew() bool {
+	t := table.Shank(k.shank)
+	return k.pointed && len(t) > 0 && near(t[0].D, k.shank, 0.005, 0) && nominalRivet(k.shank, solidRivets) == 0
 }
 
 // isPin reports a thin head, and a shank that is held for most of its length
@@ -111,17 +122,17 @@ const (
 	stackGap = 0.05 // mm between parts that lie on each other in a model
 )
 
-// filled lists the holes that the shank of k fills, from the head down.
-func (c *court) filled(k *instance) fill {
-	tip, seat, _ := k.shankSpan()
+// filled lists the holes that the shank of k, between two heights of its axis,
+// fills with at most play mm on diameter, from the head down.
+func (c *court) filled(k *instance, tip, seat, play float64) fill {
 	var out fill
 	for _, s := range c.scene.Near(c.box(k, 0.1)) {
 		if s == k.solid || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
 			continue
 		}
-		for _, g := range c.scene.Around(s, k.Axis, fillPlay, 1.8*math.Pi) {
+		for _, g := range c.scene.Around(s, k.Axis, play, 1.8*math.Pi) {
 			h := filled{s, min(g.Z1, seat), max(g.Z0, tip)}
-			if h.hi-h.lo >= 0.1*k.shank && math.Abs(2*g.R-k.shank) <= fillPlay {
+			if h.hi-h.lo >= 0.1*k.shank && math.Abs(2*g.R-k.shank) <= play {
 				out = append(out, h)
 			}
 		}

@@ -71,11 +71,12 @@ type Fastener struct {
 	// Nominal is the thread's or shank's diameter, mm.
 	Nominal float64
 	// Length is the nominal length, mm: under the head, or over all for
-	// countersunk and headless kinds; the thickness of a nut or washer; of a
+	// countersunk and headless kinds; the thickness of a nut, washer or ring; of a
 	// stand-off that of its body.
 	Length float64
 	// HeadD and HeadH are the head's greatest diameter (over corners) and
-	// height, mm; 0 without a head. Of a stand-off with a stud the body is meant.
+	// height below Point, mm; 0 without a head. Of a stand-off with a stud the
+	// body is meant, of a ring what passes out with it and its thickness.
 	HeadD, HeadH float64
 	// RecessDepth is how deep the tool enters below Point, mm; 0 for outer
 	// drives.

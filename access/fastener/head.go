@@ -49,8 +49,12 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		o.partly, s.Kind = true, Bolt
 	}
 	s.smooth = s.needs == needNut && m.smooth(o)
+	s.pointed = m.outline().r[0] < 0.97*o.shankR
 	s.measureLength(o, m)
 	s.nameHeaded(o)
+	if s.smooth {
+		s.solidRivet(m, o)
+	}
 	if !s.fits && s.Head == "cylindrical" && s.asSetScrew() {
 		if t, ok := m.headless(f, feat); ok {
 			return t, true

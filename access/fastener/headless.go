@@ -13,6 +13,9 @@ import (
 // screw, without one a pin.
 func (m *flat) headless(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	p := m.outline()
+	if s, ok := m.taperPin(p, f); ok {
+		return s, true
+	}
 	r := p.max()
 	n := 0 // steps of full width: the rest is point, chamfer, or a thread drawn at d3
 	for _, v := range p.r {
@@ -106,13 +109,20 @@ func (s *specimen) pin(m *flat, p *profile, r float64) bool {
 	if even < profileN*7/10 {
 		return false
 	}
+	grooves := true
 	for _, t := range []float64{0.25, 0.5, 0.75} {
-		if c := m.cut(m.z0 + t*l).outer(); c.Open > 0 || c.Min < 0.97*c.Max {
+		c := m.cut(m.z0 + t*l).outer()
+		grooved := c.Fold == 3 && c.Min > 0.88*c.Max
+		if c.Open > 0 || c.Min < 0.97*c.Max && !grooved {
 			return false // flats, keyways
 		}
+		grooves = grooves && c.Min < 0.97*c.Max
+	}
+	if grooves {
+		s.Head = "grooved"
 	}
 	s.Size = trim(math.Round(s.shank*100)/100) + " mm"
-	if s.plainEnd(m, p, r) {
+	if s.Head == "" && s.plainEnd(m, p, r) {
 		s.Designation = fmt.Sprintf("ISO 2338 %s×%s", trim(math.Round(s.shank*10)/10), trim(s.Length))
 	}
 	s.Evidence = append(s.Evidence, fmt.Sprintf("smooth rod Ø%s × %s mm", trim(s.shank), trim(l)))

@@ -30,8 +30,11 @@ var words = []struct {
 	{Nut, "nut nuts locknut hexnut ~mutter ~muttern ecrou écrou dado tuerca 螺母 ナット"},
 	{Washer, "washer washers ~unterlegscheibe ~unterlegscheiben ~federring rondelle rondella rosetta arandela 垫圈 垫片 座金 ワッシャ"},
 	{StandOff, "standoff standoffs ~abstandsbolzen ~distanzbolzen"},
-	{Pin, "pin dowel ~bolzen ~zylinderstift ~passstift goupille spina pasador 销 ピン"},
+	{Pin, "pin dowel ~bolzen ~zylinderstift ~passstift ~splint ~spannstift goupille spina pasador 销 ピン"},
 	{Rivet, "rivet rivets ~niet rivetto remache 铆钉 リベット"},
+	{Ring, "circlip circlips snapring retainingring ~sicherungsring ~sicherungsringe ~sicherungsscheibe ~sprengring 挡圈 卡簧 止め輪"},
+	{CableTie, "cabletie cableties ziptie zipties ~kabelbinder serrecâble fascetta brida 扎带 結束バンド"},
+	{Clip, "clip clips ~klammer 卡扣 卡子 クリップ"},
 	{Stud, "stud ~stiftschraube ~gewindestange goujon 螺柱"},
 }
 

@@ -13,6 +13,7 @@ func (c *court) settle() {
 	c.settleNuts()
 	c.settleDriveless()
 	c.settleSmooth()
+	c.settleStacks()
 	c.settleTwins()
 	for i := range c.cases {
 		switch k := &c.cases[i]; k.needs {
@@ -136,6 +137,9 @@ func (c *court) settlePin(k *instance) {
 			continue
 		}
 		length, press := c.stands(k, s, play)
+		if k.taper != 0 {
+			length, press = c.tapers(k, s, play), true // it jams
+		}
 		if length >= 0.25*k.shank {
 			in++
 			covered += length

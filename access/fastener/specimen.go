@@ -27,6 +27,7 @@ const (
 	needHead                // a fastener whose head or nut it lies under
 	needHole                // holes of its own diameter about it
 	needThread              // a threaded hole of its size about it
+	needStack               // parts lying on each other whose holes it fills
 )
 
 // specimen is one reading of a part as a fastener, in the part's coordinates.
@@ -43,7 +44,12 @@ type specimen struct {
 	seat   float64 // mm: height along Axis of the plane under the head; for kinds without one, Front
 	fits   bool    // a standard's table has it
 	smooth bool    // the shank shows no thread
-	outer  float64 // mm: outer diameter of a washer
+	// pointed: the tip is chamfered. foot is the height along Axis at which what
+	// the shank clamps ends, mm: the tip, or the second head of a set rivet.
+	pointed bool
+	foot    float64
+	taper   float64 // of a taper pin: its radius by height along Axis
+	outer   float64 // mm: outer diameter of a washer
 }
 
 // examine reads one part. ok is false where it is no fastener.
@@ -56,7 +62,7 @@ func examine(p *product.Part, feat *feature.Part) (s specimen, ok bool) {
 			return s, true
 		}
 	}
-	return s, false
+	return examineOpen(p, feat)
 }
 
 // examineAbout reads the part about one axis.
@@ -73,13 +79,22 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		if s, ok := m.ring(f, feat); ok {
 			return s, true
 		}
-		return m.sleeve(f, feat)
+		if s, ok := m.sleeve(f, feat); ok {
+			return s, true
+		}
+		return m.hollowRivet(f)
+	}
+	turned := geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
+	t := flatten(p.Mesh, turned)
+	if s, ok := m.pushed(f); ok {
+		return s, true
+	}
+	if s, ok := t.pushed(turned); ok {
+		return s, true
 	}
 	if s, ok := m.headed(f, feat); ok {
 		return s, true
 	}
-	turned := geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
-	t := flatten(p.Mesh, turned)
 	if s, ok := t.headed(turned, feat); ok {
 		return s, true
 	}
@@ -101,7 +116,10 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if s, ok := t.headless(turned, feat); ok {
 		return s, true
 	}
-	return m.sleeve(f, feat)
+	if s, ok := m.sleeve(f, feat); ok {
+		return s, true
+	}
+	return m.setRivet(f)
 }
 
 // through reports a bore along the whole axis.
