@@ -27,6 +27,7 @@ func Find(ctx context.Context, p *product.Product, fs []fastener.Fastener) ([]Ho
 	for i := range stacks {
 		b.take(i, stacks[i])
 	}
+	b.rings()
 	b.nutsAlone()
 	b.washers()
 	return b.holds, b.joints()
@@ -73,12 +74,13 @@ func (b *binder) near(i int, grow float64) []product.SolidIndex {
 }
 
 // hasShank reports fasteners that go through or into other parts; of the
-// stand-offs those with a stud, whose body counts as a head.
+// stand-offs those with a stud, whose body counts as a head, of the clips those
+// that are pushed into a hole up to their head.
 func hasShank(f *fastener.Fastener) bool {
 	switch f.Kind {
 	case fastener.Screw, fastener.Bolt, fastener.SetScrew, fastener.Stud, fastener.Pin, fastener.Rivet:
 		return true
-	case fastener.StandOff:
+	case fastener.StandOff, fastener.Clip:
 		return f.HeadH > 0
 	}
 	return false
@@ -88,7 +90,7 @@ func hasShank(f *fastener.Fastener) bool {
 // the head; the upper end of headless kinds).
 func span(f *fastener.Fastener) (tip, seat float64) {
 	if f.HeadH > 0 && hasShank(f) {
-		return f.Back, f.Front - f.HeadH
+		return f.Back, -f.HeadH
 	}
 	return f.Back, f.Front
 }

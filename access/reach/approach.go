@@ -41,7 +41,7 @@ func approachesOf(f *fastener.Fastener) []approach {
 	a := approach{axis: along(f), leave: end(f, false), tools: tools, wide: widest(f)}
 	a.under = underHead(f)
 	out := []approach{a}
-	if f.Kind == fastener.Nut && f.Symmetric { // joint could not tell its sense
+	if (f.Kind == fastener.Nut || f.Kind == fastener.Ring) && f.Symmetric { // joint could not tell its sense
 		out = append(out, turned(f, a))
 	}
 	return out
@@ -99,6 +99,9 @@ const (
 
 // widest is the radius, mm, that the way out must leave free.
 func widest(f *fastener.Fastener) float64 {
+	if f.Kind == fastener.Ring && f.Head == "E" {
+		return f.Length / 2 // it leaves in its own plane, between what lies against it
+	}
 	r := f.HeadD / 2
 	inscribed := 1.0
 	switch g := f.Best(); {
@@ -126,6 +129,8 @@ func underHead(f *fastener.Fastener) float64 {
 		return 0
 	case f.Kind == fastener.Nut:
 		return f.Back - f.Front
+	case f.Kind == fastener.Ring && f.Head == "E":
+		return 0
 	case f.HeadD > 0:
 		return -f.HeadH - f.Front
 	}

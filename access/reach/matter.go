@@ -225,14 +225,15 @@ func (m *matter) measureWays(u *unit, f int, ways []approach) {
 }
 
 // without lists what cannot stand in a fastener's way: what is undone with it,
-// what it is screwed to, and for a nut the rod that it bites.
+// what it is screwed to, and for a nut or ring the rod that it bites.
 func (m *matter) without(u *unit, f int) []product.SolidIndex {
 	out := slices.Clone(u.solids)
 	if mate := m.holds[f].Mate; mate >= 0 && mate < len(m.fs) {
 		out = append(out, m.fs[mate].Solids...)
 	}
-	if m.fs[f].Kind == fastener.Nut {
-		out = append(out, m.holds[f].Bites...)
+	switch k := &m.fs[f]; {
+	case k.Kind == fastener.Nut, k.Kind == fastener.Ring && k.Head != "bore":
+		out = append(out, m.holds[f].Bites...) // pliers stand beside a ring's shaft
 	}
 	return out
 }

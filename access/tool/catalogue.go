@@ -22,8 +22,12 @@ func For(f *fastener.Fastener) []Tool {
 		return pinTools(f)
 	case fastener.Rivet:
 		return []Tool{drill(f)}
-	case fastener.Ring, fastener.Clip:
-		return []Tool{pliers(f)}
+	case fastener.Ring:
+		return []Tool{ringPliers(f)}
+	case fastener.Clip:
+		return clipTools(f)
+	case fastener.CableTie:
+		return []Tool{cutters(f)}
 	}
 	return driveTools(f)
 }

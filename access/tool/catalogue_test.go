@@ -49,7 +49,14 @@ func TestCatalogueByDrive(t *testing.T) {
 		{fastener.Fastener{Kind: fastener.Screw, Head: "knurled", Drive: fastener.Slot, DriveSize: "1x5.5", Nominal: 4, HeadD: 16},
 			"bit slot 1x5.5 in 1/4 in holder; screwdriver slot 1x5.5; fingers"},
 		{fastener.Fastener{Kind: fastener.Pin, Drive: fastener.NoDrive, Nominal: 3, Length: 12}, "pin punch 3 mm; pliers"},
+		{fastener.Fastener{Kind: fastener.Pin, Head: "split", Drive: fastener.NoDrive, Nominal: 3.2, Length: 20, HeadD: 6, HeadH: 5}, "pliers"},
 		{fastener.Fastener{Kind: fastener.Rivet, Drive: fastener.NoDrive, Nominal: 3.2}, "drill 3.2 mm (destroys the rivet)"},
+		{fastener.Fastener{Kind: fastener.Ring, Head: "shaft", Drive: fastener.NoDrive, Nominal: 12, HeadD: 17}, "ring pliers for shafts"},
+		{fastener.Fastener{Kind: fastener.Ring, Head: "bore", Drive: fastener.NoDrive, Nominal: 16}, "ring pliers for bores"},
+		{fastener.Fastener{Kind: fastener.Ring, Head: "E", Drive: fastener.NoDrive, Nominal: 4}, "needle-nose pliers"},
+		{fastener.Fastener{Kind: fastener.Clip, Drive: fastener.NoDrive, Nominal: 5, HeadD: 10, HeadH: 1}, "trim lever"},
+		{fastener.Fastener{Kind: fastener.Clip, Drive: fastener.NoDrive, Nominal: 5}, "pliers"},
+		{fastener.Fastener{Kind: fastener.CableTie, Drive: fastener.NoDrive, Nominal: 16}, "side cutters (destroys the tie)"},
 		{fastener.Fastener{Kind: fastener.Washer, Drive: fastener.NoDrive, Nominal: 3}, ""},
 		{fastener.Fastener{Kind: fastener.StandOff, Drive: fastener.NoDrive, Nominal: 3, HeadH: 10}, ""},
 		{fastener.Fastener{Kind: fastener.StandOff, Drive: fastener.OuterHex, DriveSize: "10", Nominal: 6}, ""},
@@ -63,6 +70,14 @@ func TestCatalogueByDrive(t *testing.T) {
 		if got := strings.Join(names, "; "); got != c.want {
 			t.Errorf("%s %s %q: %s\nwant %s", c.f.Kind, c.f.Drive, c.f.DriveSize, got, c.want)
 		}
+	}
+}
+
+// Pliers for a bore go in through it.
+func TestPliersGoIntoTheBore(t *testing.T) {
+	f := fastener.Fastener{Kind: fastener.Ring, Head: "bore", Nominal: 10}
+	if jaws := For(&f)[0].Sections[0]; jaws.R >= f.Nominal/2 || jaws.From != 0 {
+		t.Errorf("jaws %+v in a bore of %g", jaws, f.Nominal)
 	}
 }
 

@@ -13,8 +13,12 @@ const handSource = "common practice; hand about pliers: radius 57 mm, half an op
 // pliers, 132 mm by 114 mm (NASA-STD-3000 12.3.1.2, from memory).
 const pliersHandR = 57.0
 
-// pinTools push a pin out from its far end, or pull at what stands out of it.
+// pinTools push a pin out from its far end, or pull at what stands out of it. A
+// split pin is pulled by its eye.
 func pinTools(f *fastener.Fastener) []Tool {
+	if f.Head == "split" {
+		return []Tool{pull(f)}
+	}
 	return []Tool{punch(f), pull(f)}
 }
 
@@ -41,15 +45,6 @@ func pull(f *fastener.Fastener) Tool {
 	return Tool{
 		Name: "pliers", Source: handSource,
 		Sections: []Section{{-grip, 50, r, "jaws"}, {50, 200, pliersHandR, "hand"}},
-	}
-}
-
-// pliers open or close a ring or clip from its own side.
-func pliers(f *fastener.Fastener) Tool {
-	r := math.Max(8, f.Nominal/2+3)
-	return Tool{
-		Name: "ring pliers", Source: handSource,
-		Sections: []Section{{0, 50, r, "jaws"}, {50, 200, math.Max(r, pliersHandR), "hand"}},
 	}
 }
 
