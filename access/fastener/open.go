@@ -45,6 +45,9 @@ func examineOpen(p *product.Part, feat *feature.Part) (specimen, bool) {
 			return s, true
 		}
 	}
+	if s, ok := wireRing(p, feat); ok {
+		return s, true
+	}
 	if s, ok := edgeClip(p, feat); ok {
 		return s, true
 	}

@@ -14,6 +14,7 @@ func (c *court) settle() {
 	c.settleDriveless()
 	c.settleSmooth()
 	c.settleStacks()
+	c.settleGrooves()
 	c.settleTwins()
 	for i := range c.cases {
 		switch k := &c.cases[i]; k.needs {

@@ -28,6 +28,7 @@ const (
 	needHole                // holes of its own diameter about it
 	needThread              // a threaded hole of its size about it
 	needStack               // parts lying on each other whose holes it fills
+	needGroove              // a groove about it or within it
 )
 
 // specimen is one reading of a part as a fastener, in the part's coordinates.
