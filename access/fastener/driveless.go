@@ -75,12 +75,7 @@ func (c *court) settleSmooth() {
 		out := foot - tip
 		switch {
 		case in >= 2 && out >= -stackGap && out <= most*k.shank:
-			k.becomeSmooth(Rivet, 0.7)
-			if k.asScrew() {
-				k.Confidence = 0.55
-				k.say("a screw drawn plain, in holes drawn at its own diameter, looks the same")
-			}
-			k.say("a smooth shank fills holes of its own diameter through %d parts without a gap and stands out %s mm", in, trim(max(0, out)))
+			k.closesStack(in, out)
 		case in >= 1 && k.isPin(seat-foot, out) && !c.contacts(k, st[0].solid):
 			k.becomeSmooth(Pin, 0.65)
 			k.say("a smooth shank fills a hole of its own diameter for %s mm and stands out %s mm", trim(seat-foot), trim(out))
@@ -88,11 +83,26 @@ func (c *court) settleSmooth() {
 	}
 }
 
-// asScrew reports a shank of a screw's diameter with the chamfer of a screw's
-// tip: the shank of a rivet is cut off square and comes in few diameters.
-func (k *instance) asScrew() bool {
+// closesStack settles a smooth headed shank that fills holes of its own diameter
+// through some parts and stands out by so much, mm: a rivet. A screw drawn plain,
+// in holes drawn at its diameter, looks the same but for the chamfer of its tip
+// and a head that a tool can grip: 0.5 d high and more, where the heads of flat
+// and tubular rivets are 0.15 to 0.35 d (common practice).
+func (k *instance) closesStack(in int, out float64) {
+	const tall = 0.5
 	t := table.Shank(k.shank)
-	return k.pointed && len(t) > 0 && near(t[0].D, k.shank, 0.005, 0) && nominalRivet(k.shank, solidRivets) == 0
+	threaded := k.pointed && len(t) > 0 && near(t[0].D, k.shank, 0.005, 0)
+	if threaded && k.HeadH >= tall*k.shank {
+		k.needs, k.Confidence, k.Size, k.Nominal = none, 0.5, t[0].Size, t[0].D
+		k.say("fills holes of its own diameter through %d parts; by its chamfered tip and high head a screw drawn plain, not a rivet", in)
+		return
+	}
+	k.becomeSmooth(Rivet, 0.7)
+	k.say("a smooth shank fills holes of its own diameter through %d parts without a gap and stands out %s mm", in, trim(max(0, out)))
+	if threaded {
+		k.Confidence = 0.55
+		k.say("its tip is chamfered: a screw drawn plain looks the same")
+	}
 }
 
 // isPin reports a thin head, and a shank that is held for most of its length

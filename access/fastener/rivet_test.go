@@ -57,6 +57,33 @@ func TestSolidRivetsByTheirProportions(t *testing.T) {
 	}
 }
 
+// In holes of their own diameter, a high head on a chamfered shank of a thread's
+// diameter is a screw's that is drawn plain; a flat one leaves doubt; without the
+// chamfer it is a rivet's.
+func TestPlainScrewInItsStack(t *testing.T) {
+	stack := func(k, c float64) Fastener {
+		part := turned("", -4, 0, -4, 2-c, c-4, 2, 0, 2, 0, 3.3, k, 3.3, k, 0)
+		return pile{}.add(0, part).add(-2, ft.Tube(12, 2, 4)).add(-4, ft.Tube(12, 2, 4)).kinds()[0]
+	}
+	for _, c := range []struct {
+		what            string
+		head, chamfer   float64
+		kind            Kind
+		size            string
+		least, greatest float64
+	}{
+		{"flat, square", 0.8, 0, Rivet, "4 mm", 0.7, 1},
+		{"flat, chamfered", 0.8, 0.4, Rivet, "4 mm", 0, 0.6},
+		{"high, chamfered", 2.2, 0.4, Screw, "M4", 0, 0.6},
+		{"high, square", 2.2, 0, Rivet, "4 mm", 0.7, 1},
+	} {
+		f := stack(c.head, c.chamfer)
+		if f.Kind != c.kind || f.Size != c.size || f.Confidence < c.least || f.Confidence > c.greatest {
+			t.Errorf("%s: %s %s, %g; %q", c.what, f.Kind, f.Size, f.Confidence, f.Evidence)
+		}
+	}
+}
+
 // headed is a rivet of 3 mm with two heads and l mm between them.
 func headed(l float64) product.Part {
 	return turned("", -l-1.5, 0, -l-1.5, 1.5, -l-1, 2.4, -l, 2.6, -l, 1.5, 0, 1.5, 0, 2.6, 1, 2.4, 1.8, 1, 1.8, 0)
