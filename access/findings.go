@@ -47,6 +47,7 @@ func (j *Judgement) findings() []Finding {
 	}
 	out = append(out, j.pressFits()...)
 	out = append(out, j.cautions()...)
+	out = append(out, j.nameFindings()...)
 	out = append(out, ownFigures(j.Product)...)
 	out = append(out, ownPlaces(j.Product)...)
 	if j.Reach.Heaped {

@@ -26,17 +26,19 @@ type Options struct {
 type Judgement struct {
 	Product   *product.Product
 	Fasteners []fastener.Fastener
-	Holds     []joint.Hold
-	Joints    []joint.Joint
-	Reach     *reach.Result
-	Report    *Report
+	// Doubts are names of fasteners on shapes of none.
+	Doubts []fastener.Doubt
+	Holds  []joint.Hold
+	Joints []joint.Joint
+	Reach  *reach.Result
+	Report *Report
 }
 
 // Judge runs recognition, joints and reach over a meshed product. Its only
 // errors are the context's.
 func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, error) {
 	j := &Judgement{Product: p}
-	j.Fasteners = fastener.Find(ctx, p)
+	j.Fasteners, j.Doubts = fastener.FindAll(ctx, p)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

@@ -88,4 +88,7 @@ type Fastener struct {
 	Bore       float64
 	Confidence float64 // 0 to 1
 	Evidence   []string
+	// Conflict is what the name says against the shape, with both statements; ""
+	// where they agree or the name says nothing.
+	Conflict string
 }

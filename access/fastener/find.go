@@ -8,6 +8,7 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/fastener/feature"
+	"stepscan/access/fastener/name"
 	"stepscan/access/product"
 	"stepscan/geom"
 )
@@ -18,7 +19,13 @@ import (
 // holes and shanks about it, or by its name. Kind is already Bolt where a nut
 // sits on the shank. A cancelled context gives what was found so far.
 func Find(ctx context.Context, p *product.Product) []Fastener {
-	c := &court{scene: feature.NewScene(ctx, p)}
+	out, _ := FindAll(ctx, p)
+	return out
+}
+
+// FindAll is Find with the names that the shapes deny.
+func FindAll(ctx context.Context, p *product.Product) ([]Fastener, []Doubt) {
+	c := &court{scene: feature.NewScene(ctx, p), read: reader{}}
 	c.examine(ctx)
 	c.place()
 	c.settle()
@@ -31,7 +38,7 @@ func Find(ctx context.Context, p *product.Product) []Fastener {
 			out = append(out, f)
 		}
 	}
-	return out
+	return out, c.doubts()
 }
 
 // court holds the cases: placed specimens, some of which still need a proof.
@@ -40,6 +47,7 @@ type court struct {
 	parts []specimen // per part of the product
 	is    []bool
 	cases []instance
+	read  reader
 	// of lists each solid's case, -1 without.
 	of []int
 }
@@ -48,7 +56,7 @@ type court struct {
 type instance struct {
 	specimen
 	solid product.SolidIndex
-	word  word
+	word  name.Statement
 }
 
 // examine reads every part that a solid uses.
@@ -82,7 +90,7 @@ func (c *court) place() {
 		k.Axis.D = k.Axis.D.Add(mgl64.Vec3{}) // no -0
 		k.Point = k.Axis.O
 		k.Evidence = append([]string(nil), k.Evidence...)
-		k.word = readName(p.Parts[s.Part].Name, p.Occs[s.Occ].Name)
+		k.word = c.read.of(p.Parts[s.Part].Name, p.Occs[s.Occ].Name)
 		c.of[i] = len(c.cases)
 		c.cases = append(c.cases, k)
 	}

@@ -45,10 +45,12 @@ func (h pile) again(x, z float64) pile {
 	return h
 }
 
+func (h pile) product() *product.Product { return ft.Assemble(h.parts, h.uses...) }
+
 // kinds are what is found, by the solids' order.
 func (h pile) kinds() map[product.SolidIndex]Fastener {
 	out := map[product.SolidIndex]Fastener{}
-	for _, f := range Find(context.Background(), ft.Assemble(h.parts, h.uses...)) {
+	for _, f := range Find(context.Background(), h.product()) {
 		out[f.Solids[0]] = f
 	}
 	return out

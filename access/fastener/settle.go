@@ -173,32 +173,3 @@ func (c *court) stands(k *instance, s product.SolidIndex, play float64) (length 
 	}
 	return length, press
 }
-
-// settleNames lets names confirm, contradict, or decide what is still open.
-func (c *court) settleNames() {
-	for i := range c.cases {
-		k := &c.cases[i]
-		switch {
-		case k.word.kind == "":
-		case k.needs == needNut && (k.word.kind == Rivet || k.word.kind == Pin):
-			k.becomeSmooth(k.word.kind, 0.6)
-			k.say("the name says %q", k.word.text)
-		case k.word.kind.like(k.Kind):
-			if k.needs != none {
-				k.needs, k.Confidence = none, 0.6
-			}
-			k.say("the name says %q", k.word.text)
-			k.trust(0.2)
-			k.sizeByName()
-		case k.needs == none:
-			k.say("the name says %q, the shape does not", k.word.text)
-			k.Confidence = math.Round((k.Confidence-0.1)*100) / 100
-		}
-	}
-}
-
-// like reports kinds that trade words do not keep apart.
-func (a Kind) like(b Kind) bool {
-	shank := func(k Kind) bool { return k == Screw || k == Bolt || k == SetScrew || k == Stud }
-	return a == b || shank(a) && shank(b)
-}
