@@ -1,6 +1,11 @@
 package fastener
 
-import "stepscan/access/product"
+import (
+	"fmt"
+	"slices"
+
+	"stepscan/access/product"
+)
 
 // Doubt is a name that says a fastener of something that no reading of the
 // shape accepts: the name may lie, or recognition may have missed it.
@@ -32,12 +37,26 @@ func (c *court) doubts() []Doubt {
 		}
 		out[k].Solids = append(out[k].Solids, product.SolidIndex(i))
 	}
+	return append(out, c.doubtsOfGroups()...)
+}
+
+// doubtsOfGroups lists the products and bought sub-assemblies of several solids
+// that are called fasteners and have none in them.
+func (c *court) doubtsOfGroups() []Doubt {
+	var out []Doubt
+	for i := range c.groups {
+		f := &c.groups[i]
+		if w := c.nameOf(f); f.whole && w.Says() && !w.Weak && !slices.ContainsFunc(f.solids, c.taken) {
+			text := fmt.Sprintf("the name of the %d solids together says %q, the shape is none of a fastener that is known", len(f.solids), w.Word)
+			out = append(out, Doubt{Solids: f.solids, Text: text})
+		}
+	}
 	return out
 }
 
 // taken reports a solid that is of a fastener.
 func (c *court) taken(s product.SolidIndex) bool {
-	return c.of[s] >= 0 && c.cases[c.of[s]].needs == none
+	return c.mixed[s] || c.of[s] >= 0 && c.cases[c.of[s]].needs == none
 }
 
 // denial puts both statements into words.

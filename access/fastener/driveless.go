@@ -39,7 +39,7 @@ func (c *court) holes(k *instance) (passes, bites bool) {
 		return false, false
 	}
 	for _, s := range c.scene.Near(c.box(k, 0.1)) {
-		if s == k.solid {
+		if k.owns(s) {
 			continue
 		}
 		for _, g := range c.scene.Around(s, k.Axis, max(0.1, 0.05*k.shank), math.Pi) {
@@ -137,7 +137,7 @@ const (
 func (c *court) filled(k *instance, tip, seat, play float64) fill {
 	var out fill
 	for _, s := range c.scene.Near(c.box(k, 0.1)) {
-		if s == k.solid || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
+		if k.owns(s) || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
 			continue
 		}
 		for _, g := range c.scene.Around(s, k.Axis, play, 1.8*math.Pi) {
@@ -171,7 +171,7 @@ func (st fill) stacked(seat float64) (parts int, foot float64) {
 // clear reports that nothing stands before the tip: the hole goes through.
 func (c *court) clear(k *instance, tip float64) bool {
 	for _, s := range c.scene.Near(c.box(k, 0.3*k.shank)) {
-		if s == k.solid {
+		if k.owns(s) {
 			continue
 		}
 		if _, hit := c.scene.FreeRadius(s, k.Axis, tip-0.3*k.shank, tip-0.01, 0.45*k.shank); hit {

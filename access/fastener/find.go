@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -27,7 +28,9 @@ func Find(ctx context.Context, p *product.Product) []Fastener {
 func FindAll(ctx context.Context, p *product.Product) ([]Fastener, []Doubt) {
 	c := &court{scene: feature.NewScene(ctx, p), read: reader{}}
 	c.examine(ctx)
+	c.lumps()
 	c.place()
+	c.unite()
 	c.settle()
 	var out []Fastener
 	for i := range c.cases {
@@ -46,8 +49,15 @@ type court struct {
 	scene *feature.Scene
 	parts []specimen // per part of the product
 	is    []bool
+	used  []bool // by a solid
+	// shells are the pieces of parts that are several; see lumps.
+	shells [][]piece
+	// mixed are solids of which shells are fasteners.
+	mixed []bool
 	cases []instance
 	read  reader
+	// groups are the solids that may be one fastener together.
+	groups []family
 	// of lists each solid's case, -1 without.
 	of []int
 }
@@ -55,49 +65,75 @@ type court struct {
 // instance is a specimen placed in the root's frame.
 type instance struct {
 	specimen
-	solid product.SolidIndex
+	solid product.SolidIndex // the main one of Solids
 	word  name.Statement
+	// shell: it is one of several shells of the solid, within bounds.
+	shell  bool
+	bounds geom.Box
 }
 
 // examine reads every part that a solid uses.
 func (c *court) examine(ctx context.Context) {
 	p := c.scene.P
-	c.parts, c.is = make([]specimen, len(p.Parts)), make([]bool, len(p.Parts))
-	used := make([]bool, len(p.Parts))
+	c.parts, c.is, c.used = make([]specimen, len(p.Parts)), make([]bool, len(p.Parts)), make([]bool, len(p.Parts))
 	for i := range p.Solids {
-		used[p.Solids[i].Part] = true
+		c.used[p.Solids[i].Part] = true
 	}
+	first := twins(p.Parts, c.scene.Parts, c.used)
 	feature.Parallel(ctx, len(p.Parts), func(i int) {
-		if used[i] {
+		if c.used[i] && first[i] == i {
 			c.parts[i], c.is[i] = examine(&p.Parts[i], c.scene.Parts[i])
 		}
 	})
+	for i, j := range first {
+		c.parts[i], c.is[i] = c.parts[j], c.is[j]
+	}
 }
 
 // place puts a case for each solid whose part looks like a fastener.
 func (c *court) place() {
 	p := c.scene.P
-	c.of = make([]int, len(p.Solids))
+	c.of, c.mixed = make([]int, len(p.Solids)), make([]bool, len(p.Solids))
 	for i := range p.Solids {
 		c.of[i] = -1
 		s := &p.Solids[i]
 		if !c.is[s.Part] || !feature.KeepsSize(s.Place) {
+			c.placeShells(product.SolidIndex(i))
 			continue
 		}
-		k := instance{specimen: c.parts[s.Part], solid: product.SolidIndex(i)}
-		k.Solids = []product.SolidIndex{product.SolidIndex(i)}
-		k.Axis = k.Axis.Transformed(s.Place)
-		k.Axis.D = k.Axis.D.Add(mgl64.Vec3{}) // no -0
-		k.Point = k.Axis.O
-		k.Evidence = append([]string(nil), k.Evidence...)
+		k := c.instance(c.parts[s.Part], product.SolidIndex(i))
 		k.word = c.read.of(p.Parts[s.Part].Name, p.Occs[s.Occ].Name)
 		c.of[i] = len(c.cases)
 		c.cases = append(c.cases, k)
 	}
 }
 
+// instance is a specimen in the coordinates of a solid's part as a case of the
+// solid.
+func (c *court) instance(of specimen, s product.SolidIndex) instance {
+	k := instance{specimen: of, solid: s}
+	k.Solids = []product.SolidIndex{s}
+	k.Axis = k.Axis.Transformed(c.scene.P.Solids[s].Place)
+	k.Axis.D = k.Axis.D.Add(mgl64.Vec3{}) // no -0
+	k.Point = k.Axis.O
+	k.Evidence = append([]string(nil), k.Evidence...)
+	return k
+}
+
 // box holds the whole case, grown by d mm.
-func (c *court) box(k *instance, d float64) geom.Box { return c.scene.P.Solids[k.solid].Box.Grow(d) }
+func (c *court) box(k *instance, d float64) geom.Box {
+	if k.shell {
+		return k.bounds.Grow(d)
+	}
+	b := c.scene.P.Solids[k.solid].Box
+	for _, s := range k.Solids {
+		b = b.Union(c.scene.P.Solids[s].Box)
+	}
+	return b.Grow(d)
+}
+
+// owns reports a solid of the case.
+func (k *instance) owns(s product.SolidIndex) bool { return slices.Contains(k.Solids, s) }
 
 // say adds a sentence to the evidence.
 func (k *instance) say(format string, args ...any) {

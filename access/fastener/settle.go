@@ -107,7 +107,7 @@ func (c *court) settleTwins() {
 // rodIn is the solid whose shaft fills the bore of nut k.
 func (c *court) rodIn(k *instance) (product.SolidIndex, bool) {
 	for _, s := range c.scene.Near(c.box(k, 0.1)) {
-		if s == k.solid {
+		if k.owns(s) {
 			continue
 		}
 		for _, g := range c.scene.Inside(s, k.Axis, max(0.1, 0.03*k.Bore), math.Pi) {
@@ -134,7 +134,7 @@ func (c *court) settlePin(k *instance) {
 	}
 	in, pressed, covered := 0, false, 0.0
 	for _, s := range c.scene.Near(c.box(k, 0.1)) {
-		if s == k.solid || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
+		if k.owns(s) || c.of[s] >= 0 && c.cases[c.of[s]].needs == none {
 			continue
 		}
 		length, press := c.stands(k, s, play)

@@ -24,7 +24,7 @@ func (c *court) settleWasher(k *instance) {
 func (c *court) underHead(k *instance) bool {
 	for _, s := range c.scene.Near(c.box(k, touch)) {
 		j := c.of[s]
-		if j < 0 || s == k.solid || c.cases[j].needs != none {
+		if j < 0 || k.owns(s) || c.cases[j].needs != none {
 			continue
 		}
 		o := &c.cases[j]
@@ -62,7 +62,7 @@ func (o *instance) bearsOn(k *instance) bool {
 func (c *court) slippedOn(k *instance) bool {
 	for _, s := range c.scene.Near(c.box(k, touch)) {
 		j := c.of[s]
-		if j < 0 || s == k.solid || c.cases[j].needs != none {
+		if j < 0 || k.owns(s) || c.cases[j].needs != none {
 			continue
 		}
 		o := &c.cases[j]
@@ -141,7 +141,7 @@ func (c *court) before(k *instance, front bool, d float64, skip product.SolidInd
 		z0, z1 = k.Front-skin, k.Front+d
 	}
 	for _, s := range c.scene.Near(c.box(k, d)) {
-		if s == k.solid || s == skip {
+		if k.owns(s) || s == skip {
 			continue
 		}
 		if _, hit := c.scene.FreeRadius(s, k.Axis, z0, z1, 0.48*k.outer); hit {
