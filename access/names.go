@@ -12,6 +12,10 @@ import (
 // things: one of the two is wrong, and which one only a person can tell.
 const ruleNames = "name against shape"
 
+// ruleFused is broken where fasteners are one body with what they hold: they
+// can be neither counted nor reached.
+const ruleFused = "fasteners of their own"
+
 // nameFindings lists the conflicts of fasteners with their names, alike ones
 // together, and the parts that are called fasteners and have no shape of one.
 func (j *Judgement) nameFindings() []Finding {
@@ -57,11 +61,16 @@ func (j *Judgement) conflict(f *fastener.Fastener) Finding {
 
 // doubt is the finding on a part that counts as no fastener.
 func (j *Judgement) doubt(d *fastener.Doubt) Finding {
-	return Finding{
+	f := Finding{
 		Rule: ruleNames, Level: "note", Occurrences: j.ids(d.Solids), Fasteners: []string{},
 		Text:  fmt.Sprintf("\"%s\" counts as no fastener: %s", j.called(d.Solids[0]), d.Text),
 		Value: Unknown(), Limit: Unknown(), Source: commonPractice,
 	}
+	if d.Fused {
+		f.Rule, f.Level = ruleFused, "warn"
+		f.Text = fmt.Sprintf("On \"%s\" %s", j.called(d.Solids[0]), d.Text)
+	}
+	return f
 }
 
 // called is the part's name, where it has one, else the occurrence's.

@@ -12,6 +12,9 @@ import (
 type Doubt struct {
 	Solids []product.SolidIndex // all uses of the part, in order
 	Text   string               // both statements
+	// Fused: it is not a name that is doubted, but that a part holds nothing else:
+	// heads of screws are one body with it.
+	Fused bool
 }
 
 // doubts lists the parts in doubt, in the order of their first solids. Words
@@ -37,7 +40,7 @@ func (c *court) doubts() []Doubt {
 		}
 		out[k].Solids = append(out[k].Solids, product.SolidIndex(i))
 	}
-	return append(out, c.doubtsOfGroups()...)
+	return slices.Concat(out, c.doubtsOfGroups(), c.fused())
 }
 
 // doubtsOfGroups lists the products and bought sub-assemblies of several solids

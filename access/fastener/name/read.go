@@ -44,7 +44,7 @@ func Read(name string) Statement {
 		return Statement{}
 	}
 	said := described(found, toks)
-	std, ok := designation(text)
+	std, ok := designation(text, toks)
 	ok = ok && standsFor(std.at, found, toks)
 	if len(said) == 0 && !ok {
 		return Statement{}

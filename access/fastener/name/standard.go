@@ -34,9 +34,13 @@ var issuer = regexp.MustCompile(`(?i)(iso|din|gb[/ _-]?t?|jis[ _-]?b|asme|ansi|u
 var issuers = strings.NewReplacer("gbt", "GB/T", "gb", "GB/T", "jisb", "JIS B", "ansi", "ASME", "nfe", "NF E", "gost", "ГОСТ", "гост", "ГОСТ",
 	"iso", "ISO", "din", "DIN", "asme", "ASME", "uni", "UNI", "en", "EN")
 
+// issuing are the tokens of which one is in every designation: most names have
+// none, and the pattern is slow.
+var issuing = []string{"iso", "din", "gb", "gbt", "jis", "jisb", "asme", "asmeb", "ansi", "ansib", "uni", "nf", "nfe", "гост", "gost", "en"}
+
 // designation finds the first standard of the table in a folded name.
-func designation(text string) (issued, bool) {
-	if !strings.ContainsAny(text, "0123456789") {
+func designation(text string, toks []token) (issued, bool) {
+	if !slices.ContainsFunc(toks, func(t token) bool { return slices.Contains(issuing, t.text) }) {
 		return issued{}, false
 	}
 	for at := 0; ; {
