@@ -228,6 +228,7 @@ type tally struct {
 	right, asked [len(traits)]int
 	// wrong and doubtful are the cases in words, one a part and finding.
 	wrong, doubtful []string
+	conflicts       int // of names with shapes that they agree with
 	parts, missed   int // distinct parts that are fasteners, and those not found as what they are
 }
 
@@ -238,7 +239,8 @@ func (y *tally) add(t *testing.T, p *product.Product, file string, of []*label) 
 		y.table = map[[2]fastener.Kind]int{}
 	}
 	found := make([]*fastener.Fastener, len(p.Solids))
-	list := fastener.Find(context.Background(), p)
+	list, doubts := fastener.FindAll(context.Background(), p)
+	y.names(p, file, of, list, doubts)
 	for i := range list {
 		for _, s := range list[i].Solids {
 			if found[s] != nil {
@@ -262,6 +264,26 @@ func (y *tally) add(t *testing.T, p *product.Product, file string, of []*label) 
 		if bad[part] {
 			y.missed++
 		}
+	}
+}
+
+// names lists what the names say against the shapes: in these files they are
+// right about what is a fastener, but for two conveying screws.
+func (y *tally) names(p *product.Product, file string, of []*label, list []fastener.Fastener, doubts []fastener.Doubt) {
+	for i := range list {
+		if f := &list[i]; f.Conflict != "" {
+			y.wrong = append(y.wrong, fmt.Sprintf("%s %s: %s", file, p.Occ(f.Solids[0]).ID, f.Conflict))
+			y.conflicts++
+		}
+	}
+	for _, d := range doubts {
+		l := of[p.Solids[d.Solids[0]].Part]
+		if l != nil && l.kind == nothing && !d.Fused {
+			y.doubtful = append(y.doubtful, fmt.Sprintf("%s %s: %s", file, p.Occ(d.Solids[0]).ID, d.Text))
+			continue
+		}
+		y.wrong = append(y.wrong, fmt.Sprintf("%s %s: %s", file, p.Occ(d.Solids[0]).ID, d.Text))
+		y.conflicts++
 	}
 }
 
@@ -344,6 +366,9 @@ func (y *tally) judge(t *testing.T, precision, recall float64) {
 	}
 	t.Logf("wrong:\n%s", strings.Join(y.wrong, "\n"))
 	t.Logf("in doubt, not counted:\n%s", strings.Join(y.doubtful, "\n"))
+	if y.conflicts != 0 {
+		t.Errorf("%d conflicts of names with shapes that they agree with", y.conflicts)
+	}
 	// Written so that 0 of 0 fails.
 	if !(p >= precision) {
 		t.Errorf("precision %.3f, want %.3f", p, precision)

@@ -2,6 +2,7 @@ package joint
 
 import (
 	"context"
+	"slices"
 
 	"github.com/go-gl/mathgl/mgl64"
 
@@ -66,7 +67,7 @@ func (b *binder) near(i int, grow float64) []product.SolidIndex {
 	}
 	var out []product.SolidIndex
 	for _, s := range b.scene.Near(box.Grow(grow)) {
-		if b.of[s] != i {
+		if !slices.Contains(b.fs[i].Solids, s) { // one solid may be several fasteners
 			out = append(out, s)
 		}
 	}
