@@ -24,4 +24,10 @@
 // a shape that no table knows keeps its measured size. What a shape leaves open
 // (a rod that may be a pin, a plate that may be a nut, a round head or two that
 // may be a rivet's) its surroundings decide.
+//
+// One fastener may be several solids (read together), and one solid several
+// fasteners (read shell by shell). What is united with the part that it holds is
+// neither; only heads with a socket are pointed out. The shape decides: what a
+// name says (package name) confirms it, fills in what it leaves open, or is told
+// as a conflict or a doubt.
 package fastener

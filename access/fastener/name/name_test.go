@@ -90,6 +90,12 @@ func TestDesignations(t *testing.T) {
 		"DIN 912 M4 hole":                                  "||||0",
 		"Bohrung für ISO 4762 M4":                          "||||0",
 		"ISO 476212":                                       "||||0",
+		"Zylinderschraube mit Innensechskant DIN EN ISO 4762 M4x12 8.8": "screw|cylindrical|ISO 4762|M4|12",
+		"Unterlegscheibe für ISO 4762 M4":                               "washer|||M4|0",
+		"B18.3.1M - 4 x 0.7 x 12 Hex SHCS -- 12NHX":                     "screw|cylindrical|ASME B18.3.1M|M4|12",
+		"B18.2.4.1M - Hex nut, Style 1,  M4 x 0.7 --D-N":                "nut||ASME B18.2.4.1M|M4|0",
+		"Verschlussschraube G1/4":                                       "screw||||0",
+		"TCEI M4x12":                                                    "screw|cylindrical||M4|12",
 	} {
 		if got := said(Read(name)); got != want {
 			t.Errorf("%q: %s, want %s", name, got, want)
@@ -152,7 +158,7 @@ func TestNamesThatLie(t *testing.T) {
 		"Schrauben-Abdeckung", "Schraubenabdeckung", "Schraubendreher", "tapa de tornillo", "tapa tornillo", "support de vis", "cache vis", "coperchio della vite", "螺钉盖", "螺丝刀",
 		"螺母座", "螺钉 盖板", "ボルトカバー", "ナットホルダー", "ねじ穴", "pinion", "Spinat", "pin header 2x5", "PinHeader_1x04_P2.00mm", "coconut", "donut", "dishwasher", "lead screw", "vis sans fin",
 		"vite senza fine", "Kontaktstift", "cover for screw M4", "plate with nuts", "Platte mit Mutter", "bearing nut", "Vista", "Visier", "Vitesse", "Mutterstolz", "entretoise vis",
-		"adnuts", "boltzmann", "rivetage", "screwing", "", " ", "M4", "4762", "part-18892", "Body3", "Axis", "head of screw", "Duct", "Schraubstock", "Pinsel", "cordata", "nutation", "Mutterleib",
+		"adnuts", "boltzmann", "rivetage", "screwing", "", " ", "M4", "4762", "part-18892", "Body3", "Axis", "head of screw", "Duct", "Schraubstock", "Pinsel", "cordata", "bolt circle", "B18", "rib18.3M", "nutation", "Mutterleib",
 	} {
 		if s := Read(n); s.Says() {
 			t.Errorf("%q says %q by %q", n, s.Kinds, s.Word)

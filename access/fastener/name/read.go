@@ -45,17 +45,24 @@ func Read(name string) Statement {
 	}
 	said := described(found, toks)
 	std, ok := designation(text, toks)
-	ok = ok && standsFor(std.at, found, toks)
+	s := kindOf(said, toks)
+	ok = ok && (standsFor(std.at, found, toks) || s.mayBe(std.kind))
 	if len(said) == 0 && !ok {
 		return Statement{}
 	}
-	s := kindOf(said, toks)
 	if ok {
 		s.standard(&std)
 	}
 	s.head(toks)
 	s.sizes(text, std)
 	return s
+}
+
+// mayBe reports a kind that the words have named already: "Zylinderschraube mit
+// Innensechskant ISO 4762" means the standard of the screw.
+func (s *Statement) mayBe(kind string) bool {
+	shank := func(k string) bool { return k == "screw" || k == "bolt" || k == "stud" || k == "set screw" }
+	return slices.ContainsFunc(s.Kinds, func(k string) bool { return k == kind || shank(k) && shank(kind) })
 }
 
 // described leaves of the words found those that name the thing itself.

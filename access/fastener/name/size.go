@@ -195,6 +195,9 @@ func (s *Statement) inch(text string) bool {
 		if i > 0 && (text[i-1] >= '0' && text[i-1] <= '9' || strings.IndexByte("./-#", text[i-1]) >= 0 && i > 1 && text[i-2] >= '0' && text[i-2] <= '9') {
 			continue
 		}
+		if i > 0 && text[i-1] >= 'A' && text[i-1] <= 'Z' {
+			continue // "G1/4" is a pipe thread
+		}
 		size, n := inchThread(text[i:])
 		t, ok := threadOf(size)
 		if !ok {
@@ -367,15 +370,25 @@ func (s *Statement) bare(rest string) {
 	case "washer", "nut":
 		s.threadOrBore(d)
 	case "screw", "bolt", "set screw", "stud":
-		if t, ok := table.ThreadOf("ST" + strconv.FormatFloat(d, 'g', -1, 64)); ok && s.Size == "" && times(after) > 0 {
-			s.Size, s.Diameter = t.Size, t.D
+		if s.Size == "" && strings.HasPrefix(s.Standard, "ASME") && strings.HasSuffix(s.Standard, "M") && slices.Contains(metricSizes, d) {
+			s.Size, s.Diameter = "M"+strconv.FormatFloat(d, 'g', -1, 64), d
 			s.Length = lengthAfter(after, d)
+			return
 		}
+		s.tappingNumber(d, after)
 	case "pin", "rivet", "ring":
 		s.Diameter = d
 		if s.Kind() != "ring" { // the second number is a ring's thickness
 			s.Length = lengthAfter(after[tolerance(after):], 0)
 		}
+	}
+}
+
+// tappingNumber takes the number of a tapping screw ("DIN 7981 4,2x13").
+func (s *Statement) tappingNumber(d float64, after string) {
+	if t, ok := table.ThreadOf("ST" + strconv.FormatFloat(d, 'g', -1, 64)); ok && times(after) > 0 {
+		s.Size, s.Diameter = t.Size, t.D
+		s.Length = lengthAfter(after, d)
 	}
 }
 

@@ -30,21 +30,33 @@ type issued struct {
 // looked at by hand, since "ScrewDIN912" has none but the capital.
 var issuer = regexp.MustCompile(`(?i)(iso|din|gb[/ _-]?t?|jis[ _-]?b|asme|ansi|uni|nf[ _-]?e|гост|gost|en)[ _.:#-]{0,3}(b?\d{1,5})((?:[.-]\d{1,3})*m?)`)
 
+// american are the standards of B18 without their issuer, as some libraries of
+// parts write them.
+var american = regexp.MustCompile(`()(B18)((?:\.\d{1,3})+M?)`)
+
 // issuers are the spellings that the table has.
 var issuers = strings.NewReplacer("gbt", "GB/T", "gb", "GB/T", "jisb", "JIS B", "ansi", "ASME", "nfe", "NF E", "gost", "ГОСТ", "гост", "ГОСТ",
 	"iso", "ISO", "din", "DIN", "asme", "ASME", "uni", "UNI", "en", "EN")
 
 // issuing are the tokens of which one is in every designation: most names have
 // none, and the pattern is slow.
-var issuing = []string{"iso", "din", "gb", "gbt", "jis", "jisb", "asme", "asmeb", "ansi", "ansib", "uni", "nf", "nfe", "гост", "gost", "en"}
+var issuing = []string{"iso", "din", "gb", "gbt", "jis", "jisb", "asme", "asmeb", "ansi", "ansib", "uni", "b", "nf", "nfe", "гост", "gost", "en"}
 
 // designation finds the first standard of the table in a folded name.
 func designation(text string, toks []token) (issued, bool) {
 	if !slices.ContainsFunc(toks, func(t token) bool { return slices.Contains(issuing, t.text) }) {
 		return issued{}, false
 	}
+	if n, ok := first(issuer, text); ok {
+		return n, true
+	}
+	return first(american, text)
+}
+
+// first finds the first standard of the table that has the pattern.
+func first(pattern *regexp.Regexp, text string) (issued, bool) {
 	for at := 0; ; {
-		m := issuer.FindStringSubmatchIndex(text[at:])
+		m := pattern.FindStringSubmatchIndex(text[at:])
 		if m == nil {
 			return issued{}, false
 		}
@@ -82,6 +94,9 @@ func borders(text string, i int) bool {
 // "-1" of "ISO 7380-1" belongs to it, the "-10" of "ISO 7089-10" does not.
 func known(text string, m []int) (issued, bool) {
 	by := strings.ToLower(text[m[2]:m[3]])
+	if by == "" {
+		by = "asme"
+	}
 	by = issuers.Replace(strings.NewReplacer(" ", "", "_", "", "-", "", "/", "").Replace(by))
 	number, parts := strings.ToUpper(text[m[4]:m[5]]), strings.ToUpper(text[m[6]:m[7]])
 	for {
