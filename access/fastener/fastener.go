@@ -53,11 +53,13 @@ type Fastener struct {
 	Kind   Kind
 	Head   string // "cylindrical", "pan", "countersunk", "hexagon", ... ; "" for headless kinds
 	// Size is the thread's designation ("M4"), or the diameter ("3 mm") for
-	// pins; "" where it could not be told.
+	// pins and for threads of no standard; "" where it could not be told.
 	Size        string
 	Designation string // "ISO 4762 M4×12"; "" where no table fits
-	Drive       Drive
-	DriveSize   string // "3" (mm across flats), "T10", "PH1", "0.8x4"; "" unknown
+	// Thread is the family of that size; UnknownThread for what has none.
+	Thread    Thread
+	Drive     Drive
+	DriveSize string // "3" (mm across flats), "T10", "PH1", "0.8x4"; "" unknown
 	// Grips lists what a Combination offers, best first; nil for other drives.
 	Grips []Grip
 	// Axis goes through Point; D points the way the fastener leaves, from the

@@ -36,6 +36,7 @@ func FindAll(ctx context.Context, p *product.Product) ([]Fastener, []Doubt) {
 	for i := range c.cases {
 		if k := &c.cases[i]; k.needs == none {
 			f := k.Fastener
+			f.Thread = k.threadOf()
 			f.ID = fmt.Sprintf("f%d", len(out)+1)
 			f.Evidence = append([]string(nil), f.Evidence...)
 			out = append(out, f)

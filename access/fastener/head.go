@@ -18,7 +18,8 @@ type silhouette struct {
 	headR  float64
 	sunk   bool // the head's underside is a cone
 	slope  float64
-	partly bool // a plain shank under the head, its thread below; looked at under hexagons only
+	angle  float64 // of that cone, degrees; 0 unknown
+	partly bool    // a plain shank under the head, its thread below; looked at under hexagons only
 }
 
 // headed reads the part as a shank with a head at the upper end.
@@ -50,6 +51,7 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	}
 	s.smooth = s.needs == needNut && m.smooth(o)
 	s.pointed = m.outline().r[0] < 0.97*o.shankR
+	s.thread, o.angle = m.readThread(m.z0, o.seat, d), m.coneAngle(o)
 	s.measureLength(o, m)
 	s.nameHeaded(o)
 	if s.smooth {

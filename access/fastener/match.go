@@ -3,7 +3,6 @@ package fastener
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"stepscan/access/fastener/table"
 )
@@ -20,13 +19,14 @@ var kin = map[string][]string{
 	"hexagon with flange": {"hexagon"},
 }
 
-// Limits of a match, relative to the standard's value. Models are drawn at
+// Limits of a match, but for angles relative to the standard's value. Models are drawn at
 // nominal, at the limits, or between; a head that is farther off is of no
 // standard that we hold.
 const (
 	dkLimit    = 0.02
 	kLimit     = 0.04
 	shankLimit = 0.03
+	coneLimit  = 4 // degrees: countersunk heads have 82 (inch) or 90 (metric)
 )
 
 // residual is how far a modelled screw is from a table's row, each relative.
@@ -44,9 +44,12 @@ func (s *specimen) nameHeaded(o silhouette) {
 	switch {
 	case found && res.fits():
 		s.adopt(h, o)
+		s.exactSize()
+		s.sayThread()
 		s.Confidence = 0.95
 	default:
-		s.ownSize(o)
+		s.ownSize()
+		s.sizeCross()
 		s.Confidence = 0.8
 		if s.Drive == OuterHex || s.Drive == Square {
 			s.Confidence = 0.7
@@ -106,16 +109,11 @@ func (s *specimen) mayBe(h *table.Head, o silhouette) bool {
 			return false
 		}
 	}
-	for _, k := range kin[s.Head] {
-		if k == h.Head {
-			return true
-		}
-	}
-	return false
+	return isKin(s.Head, h.Head) && s.thread.mayBe(h.Size)
 }
 
 func (s *specimen) compare(h *table.Head, o silhouette) (r residual) {
-	r.shank = shankOff(s.shank, h)
+	r.shank = s.shankOff(h)
 	if h.Head == "hexagon" {
 		r.dk = math.Abs(s.across-h.S) / h.S
 	} else {
@@ -131,6 +129,9 @@ func (s *specimen) compare(h *table.Head, o silhouette) (r residual) {
 		if o.sunk && h.DkSharp > 0 {
 			const seldom = 0.004 // drawn to the sharp rim counts worse than to a real one
 			r.dk = min(r.dk, seldom+math.Abs(s.HeadD-h.DkSharp)/h.DkSharp)
+		}
+		if o.sunk && o.angle > 0 && math.Abs(o.angle-h.Cone()) > coneLimit {
+			r.dk = 1 // a screw for another countersink
 		}
 		r.drive = s.driveOff(h)
 	}
@@ -151,21 +152,46 @@ func (s *specimen) compare(h *table.Head, o silhouette) (r residual) {
 // outside is how far v is beyond the range, relative to its upper end.
 func outside(v, lo, hi float64) float64 { return max(0, lo-v, v-hi) / hi }
 
-// shankOff compares the shank with the thread's diameters: it is drawn at d,
-// or for a cosmetic thread at d3, D1 or d2.
-func shankOff(d float64, h *table.Head) float64 {
-	off := math.Abs(d-h.D) / h.D
+// shankOff compares the shank with the row's thread: turns by their crests and
+// pitch; a plain rod is drawn at d, or for a cosmetic thread at d3, D1 or d2.
+func (s *specimen) shankOff(h *table.Head) float64 {
+	off := math.Abs(s.shank-h.D) / h.D
+	if s.thread.pitch > 0 {
+		return math.Abs(s.thread.crest-h.D)/h.D + s.pitchOff(h)
+	}
 	for _, t := range table.Threads() {
 		if !sameThread(t.Size, h.Size) {
 			continue
 		}
 		for _, v := range []float64{t.D3, t.D1, t.D2} {
 			if v > 0 {
-				off = min(off, 0.01+math.Abs(d-v)/v)
+				off = min(off, 0.01+math.Abs(s.shank-v)/v)
 			}
 		}
 	}
 	return off
+}
+
+// pitchOff is 0 where turns have a pitch of the row's size, little where they
+// are finer (fine threads have the same heads), and 1 where they are coarser.
+func (s *specimen) pitchOff(h *table.Head) float64 {
+	const (
+		same = 0.06 // of the pitch
+		fine = 0.01
+	)
+	least := math.Inf(1)
+	for _, t := range table.Threads() {
+		if t.Pitch > 0 && sameThread(t.Size, h.Size) {
+			if near(s.thread.pitch, t.Pitch, same, 0) {
+				return 0
+			}
+			least = min(least, t.Pitch)
+		}
+	}
+	if s.thread.pitch < least {
+		return fine
+	}
+	return 1
 }
 
 // driveOff is 0 where the drive's size is the row's, 0.1 where it is another.
@@ -214,28 +240,4 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 		what += fmt.Sprintf(", height %s (%s)", trim(s.HeadH), trim(h.KMax))
 	}
 	s.Evidence = append(s.Evidence, fmt.Sprintf("%s, shank Ø%s (%s): %s %s", what, trim(s.shank), trim(h.D), h.Standard, h.Size))
-}
-
-// ownSize tells the thread by the shank alone; where it is drawn at another
-// diameter than the nominal one two threads are often as near, and the head
-// decides: those with another drive than the standards have are made on the
-// same blanks.
-func (s *specimen) ownSize(o silhouette) {
-	t := table.Shank(s.shank)
-	if len(t) == 0 {
-		return
-	}
-	s.Size, s.Nominal = t[0].Size, t[0].D
-	if h, ok := s.blank(o); ok && slices.ContainsFunc(t[1:], func(t table.Thread) bool { return t.Size == h.Size }) {
-		s.Size, s.Nominal = h.Size, h.D
-		s.Evidence = append(s.Evidence, fmt.Sprintf("head and shank as of %s %s, but for the drive", h.Standard, h.Size))
-	}
-}
-
-// blank is the row that fits head and shank, whatever the drive.
-func (s *specimen) blank(o silhouette) (table.Head, bool) {
-	bare := *s
-	bare.Drive = UnknownDrive
-	h, res, ok := bare.bestHead(o)
-	return h, ok && res.fits()
 }

@@ -45,6 +45,7 @@ type specimen struct {
 	seat   float64 // mm: height along Axis of the plane under the head; for kinds without one, Front
 	fits   bool    // a standard's table has it
 	smooth bool    // the shank shows no thread
+	thread thread  // what the shank shows of it
 	// pointed: the tip is chamfered. foot is the height along Axis at which what
 	// the shank clamps ends, mm: the tip, or the second head of a set rivet.
 	pointed bool

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 )
 
 // ThreadOf is the thread of a size ("M4", "#8-32").
@@ -14,6 +15,13 @@ func ThreadOf(size string) (Thread, bool) {
 		}
 	}
 	return Thread{}, false
+}
+
+// Fit is a thread that a measured diameter can be, and how far off it is,
+// relative to the diameter: what is drawn seldom counts as farther.
+type Fit struct {
+	Thread
+	Off float64
 }
 
 // fitTol is how far a modelled diameter may be from a tabulated one, mm: models
@@ -28,15 +36,42 @@ type drawn struct{ d, worse float64 }
 // Shank lists the threads that a modelled shank of diameter d mm can be, best
 // first: drawn at the major diameter, else at the minor diameter of the screw
 // or of the nut, or (seldom) at the pitch diameter.
-func Shank(d float64) []Thread {
+func Shank(d float64) []Thread { return threads(Shanks(d)) }
+
+// Shanks is Shank with how far off each thread is.
+func Shanks(d float64) []Fit {
 	return nearest(d, func(t Thread) []drawn { return []drawn{{t.D, 0}, {t.D3, 0.006}, {t.D1, 0.006}, {t.D2, 0.03}} })
+}
+
+// Turned lists the threads that modelled turns can be, best first, by the
+// diameter d of their crests and their pitch, mm: both have to agree.
+func Turned(d, pitch float64) []Thread { return threads(TurnedFits(d, pitch)) }
+
+// TurnedFits is Turned with how far off each thread is.
+func TurnedFits(d, pitch float64) []Fit {
+	const pitchTol = 0.05 // threads of like diameter differ by 0.09 or more
+	return nearest(d, func(t Thread) []drawn {
+		if t.Pitch == 0 || !(math.Abs(t.Pitch-pitch) <= pitchTol*t.Pitch) {
+			return nil
+		}
+		return []drawn{{t.D, math.Abs(t.Pitch-pitch) / t.Pitch}}
+	})
 }
 
 // Bore lists the threads that a modelled nut bore of diameter d mm can be:
 // drawn at the minor diameter of the nut, at the tap drill, or at the major
 // diameter.
 func Bore(d float64) []Thread {
-	return nearest(d, func(t Thread) []drawn { return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}} })
+	return threads(nearest(d, func(t Thread) []drawn { return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}} }))
+}
+
+// Cone is the angle of a countersunk head, degrees: 82 in ASME, 90 in ISO, EN
+// and DIN.
+func (h Head) Cone() float64 {
+	if strings.HasPrefix(h.Standard, "ASME") {
+		return 82
+	}
+	return 90
 }
 
 // rare is what a series counts worse than metric coarse: about the tolerance
@@ -57,12 +92,8 @@ func rare(t Thread) float64 {
 }
 
 // nearest ranks threads by how well one of their diameters equals d.
-func nearest(d float64, ways func(Thread) []drawn) []Thread {
-	type scored struct {
-		t Thread
-		s float64
-	}
-	var hits []scored
+func nearest(d float64, ways func(Thread) []drawn) []Fit {
+	var out []Fit
 	for _, t := range Threads() {
 		best := math.Inf(1)
 		for _, w := range ways(t) {
@@ -71,13 +102,18 @@ func nearest(d float64, ways func(Thread) []drawn) []Thread {
 			}
 		}
 		if !math.IsInf(best, 1) {
-			hits = append(hits, scored{t, best})
+			out = append(out, Fit{t, best})
 		}
 	}
-	slices.SortStableFunc(hits, func(a, b scored) int { return cmp.Compare(a.s, b.s) })
-	out := make([]Thread, len(hits))
-	for i, h := range hits {
-		out[i] = h.t
+	slices.SortStableFunc(out, func(a, b Fit) int { return cmp.Compare(a.Off, b.Off) })
+	return out
+}
+
+// threads leaves out how far off they are.
+func threads(fits []Fit) []Thread {
+	out := make([]Thread, len(fits))
+	for i, f := range fits {
+		out[i] = f.Thread
 	}
 	return out
 }

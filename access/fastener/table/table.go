@@ -26,6 +26,9 @@ type Thread struct {
 // Metric reports the metric coarse series.
 func (t Thread) Metric() bool { return t.Series == "metric coarse" }
 
+// Tapping reports the threads of ISO 1478.
+func (t Thread) Tapping() bool { return t.Series == "tapping" }
+
 // Head is one size of one headed or set screw; lengths in mm, 0 where the
 // standard or our source gives none.
 type Head struct {
