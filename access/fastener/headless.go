@@ -24,23 +24,48 @@ func (m *flat) headless(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		}
 	}
 	d, l := 2*exactShank(r, f, feat), m.z1-m.z0
-	if !(d > 0) || n < profileN*3/10 || d < 0.7 || l < 0.4*d || l > 12*d {
+	if !(d > 0.7) || l < 0.4*d || l > 12*d {
 		return specimen{}, false
 	}
-	s := specimen{shank: d}
+	s := specimen{shank: d, thread: m.readThread(m.z0, m.z1, d)}
+	if n < profileN*3/10 && s.thread.pitch == 0 {
+		return specimen{}, false
+	}
 	s.Nominal, s.Length = d, nominalLength(l)
 	s.place(f, m, m.z1)
 	if g := m.recess(r); g.drive == HexSocket || g.drive == Hexalobular || g.drive == Slot {
-		return s, s.setScrew(g, m.point(p, r))
+		return s, s.setScrew(m, g, m.point(p, r))
 	}
 	return s, s.pin(m, p, r)
 }
 
-// point reads the lower end of a set screw, as the standard that has it with a
-// hex socket: ISO 4026 flat, 4027 cone, 4028 dog, 4029 cup.
-func (m *flat) point(p *profile, r float64) string {
+// tip is the lower end of a set screw.
+type tip uint8
+
+const (
+	flatPoint tip = iota
+	conePoint
+	dogPoint
+	cupPoint
+)
+
+// pointOf lists the standards of set screws by their lower end: with a hexagon
+// socket, and with a slot.
+var pointOf = [...]struct{ socket, slot string }{
+	flatPoint: {"ISO 4026", "ISO 4766"},
+	conePoint: {"ISO 4027", "ISO 7434"},
+	dogPoint:  {"ISO 4028", "ISO 7435"},
+	cupPoint:  {"ISO 4029", "ISO 7436"},
+}
+
+// inchSet is the standard of inch set screws with a hexagon socket, whatever
+// their point.
+const inchSet = "ASME B18.3 set"
+
+// point reads the lower end of a set screw.
+func (m *flat) point(p *profile, r float64) tip {
 	if m.hollowAt(m.z0 + 0.05*r) {
-		return "ISO 4029"
+		return cupPoint
 	}
 	dog := 0
 	for _, v := range p.r {
@@ -50,42 +75,76 @@ func (m *flat) point(p *profile, r float64) string {
 	}
 	switch {
 	case p.r[0] < 0.2*r:
-		return "ISO 4027"
+		return conePoint
 	case float64(dog)*p.dz > 0.2*r:
-		return "ISO 4028"
+		return dogPoint
 	}
-	return "ISO 4026"
+	return flatPoint
 }
 
-// setScrew settles a threaded rod with a recess; standard is the one of its
-// point.
-func (s *specimen) setScrew(g recess, standard string) bool {
-	s.Kind, s.Drive, s.RecessDepth = SetScrew, g.drive, g.depth
-	t := table.Shank(s.shank)
-	if len(t) == 0 || g.a > 0.75*s.shank || g.depth > 0.9*(s.Front-s.Back) {
+// setScrew settles a threaded rod with a recess and this lower end.
+func (s *specimen) setScrew(m *flat, g recess, end tip) bool {
+	s.Kind, s.Drive, s.RecessDepth, s.across = SetScrew, g.drive, g.depth, g.a
+	s.DriveSize = g.size(s.shank)
+	t, ok := s.bestThread()
+	if !ok || g.a > 0.75*s.shank || g.depth > 0.9*(s.Front-s.Back) {
 		return false
 	}
-	if g.drive == Slot {
-		// ISO 4766: n is 0.15 to 0.2 d and t 0.2 to 0.35 d (from memory). A finer
-		// groove is a vent or a mark; a lid with a coin slot has no thread about it.
-		if g.a < 0.12*s.shank || g.depth < 0.18*s.shank {
-			return false
-		}
-		s.needs = needThread
-	}
-	s.Size, s.Nominal = t[0].Size, t[0].D
+	s.Size, s.Nominal = t.Size, t.D
 	s.DriveSize = g.size(s.Nominal)
 	s.pinned, s.Confidence = g.pin, 0.8
 	s.Evidence = append(s.Evidence, fmt.Sprintf("rod Ø%s without a head", trim(s.shank)), recessText(g, s.DriveSize))
+	row, ok := s.setRow(end)
+	if ok {
+		s.fits, s.Confidence = true, 0.9
+		s.Designation = fmt.Sprintf("%s %s×%s", row.Standard, s.Size, trim(s.Length))
+		s.Evidence = append(s.Evidence, fmt.Sprintf("%s %s (standard %s), point as in %s %s", s.Drive, trim(g.a), row.DriveSize, row.Standard, row.Size))
+	}
+	s.sayThread()
+	s.combine()
+	return g.drive != Slot || s.slotted(m, g, ok)
+}
+
+// setRow is the row of the tables for the size, the drive and the lower end.
+func (s *specimen) setRow(end tip) (table.Head, bool) {
+	standard := pointOf[end].socket
+	switch {
+	case s.Drive == Slot:
+		standard = pointOf[end].slot
+	case familyOf(s.Size) == InchThread:
+		standard = inchSet
+	}
 	for _, h := range table.Heads() {
-		if h.Standard == standard && h.Size == s.Size && h.Drive == string(g.drive) && h.DriveSize == s.DriveSize {
-			s.fits, s.Confidence = true, 0.9
-			s.Designation = fmt.Sprintf("%s %s×%s", standard, s.Size, trim(s.Length))
-			s.Evidence = append(s.Evidence, fmt.Sprintf("socket %s (standard %s), point as in %s %s", trim(g.a), h.DriveSize, standard, h.Size))
-			break
+		if h.Standard == standard && sameThread(s.Size, h.Size) && h.Drive == string(s.Drive) && s.slotOff(&h) == 0 && s.driveOff(&h) == 0 {
+			return h, true
 		}
 	}
-	s.combine()
+	return table.Head{}, false
+}
+
+// slotOff is 0 where the slot is as wide as the row's: within the 0.06 to 0.2
+// mm above n that it is cut (from memory of ISO 4766).
+func (s *specimen) slotOff(h *table.Head) float64 {
+	if s.Drive != Slot || h.SlotN == 0 {
+		return 0
+	}
+	return outside(s.across, 0.98*h.SlotN, h.SlotN+0.06+0.08*h.SlotN)
+}
+
+// slotted settles a rod with a slot: a lid with a coin's slot, a vent and a
+// marked shaft look alike. Turns show the thread; without them the slot has to
+// be the standard's for the diameter in width and depth and the other end
+// pointed, or a threaded hole has to be about it.
+func (s *specimen) slotted(m *flat, g recess, standard bool) bool {
+	// ISO 4766: n is 0.13 to 0.2 d and t 0.2 to 0.35 d (from memory). A finer
+	// groove is a vent or a mark.
+	if g.a < 0.12*s.shank || g.depth < 0.18*s.shank {
+		return false
+	}
+	pointed := 2*m.outline().r[0] < 0.92*s.shank && g.depth < 0.45*s.Nominal
+	if s.thread.pitch == 0 && !(standard && pointed && s.Front-s.Back >= s.Nominal) {
+		s.needs = needThread
+	}
 	return true
 }
 

@@ -11,7 +11,7 @@ import (
 // Costs that settle the size of a fastener that no row of the tables has as a
 // whole, in the measure of table.Fit: shares of a diameter.
 const (
-	headWeight = 0.1  // of how far the head is off the usual one for the size
+	headWeight = 0.2  // of how far the head is off the usual one for the size
 	wrongDrive = 0.04 // the size has another key, blade or bit
 	noRow      = 0.02 // the tables say nothing about the size with such a head
 )
@@ -58,7 +58,7 @@ func (s *specimen) unlike(t table.Thread) float64 {
 		rows++
 		off = min(off, s.headUnlike(&h))
 		if s.Drive != UnknownDrive && h.Drive == string(s.Drive) {
-			drive = min(drive, s.driveOff(&h))
+			drive = min(drive, s.driveOff(&h)+s.slotOff(&h))
 		}
 	}
 	if rows == 0 {

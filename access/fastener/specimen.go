@@ -112,6 +112,9 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if s, ok := t.studded(turned, feat); ok {
 		return s, true
 	}
+	if s, ok := m.stud(f, feat); ok {
+		return s, true
+	}
 	if s, ok := m.headless(f, feat); ok {
 		return s, true
 	}

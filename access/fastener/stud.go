@@ -1,0 +1,135 @@
+package fastener
+
+import (
+	"fmt"
+	"math"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/fastener/table"
+	"stepscan/geom"
+)
+
+// A stud is a rod with a thread at each end (DIN 938 to 940) or all along (DIN
+// 976) and nothing to turn it by. Shafts, rollers and pins are rods as well, so
+// the threads have to show: in turns, or by both ends being drawn at the minor
+// diameter of the very thread that the middle is nominal for, chamfered.
+const (
+	studLongest = 150.0 // length over diameter: rods by the metre are cut shorter
+	studTurns   = 4     // at the least, at each end
+	drawnExact  = 0.006 // mm: the tables give d3 and D1 to 0.001 mm, and journals have round sizes
+	endShortest = 0.7   // of the diameter: of a threaded end
+)
+
+// stud reads the part as a stud or a threaded rod.
+func (m *flat) stud(f geom.Frame, feat *feature.Part) (specimen, bool) {
+	p := m.outline()
+	d, l := 2*exactShank(p.max(), f, feat), m.z1-m.z0
+	if !(d > 0.7) || l < 1.5*d || l > studLongest*d || m.recess(d/2).drive != NoDrive || !m.solid(d) {
+		return specimen{}, false
+	}
+	s := specimen{shank: d}
+	s.Kind, s.Drive, s.Symmetric, s.Length = Stud, NoDrive, true, nominalLength(l)
+	if !s.rodTurns(m, d) && !s.drawnStud(m) {
+		return specimen{}, false
+	}
+	s.place(f, m, m.z1)
+	s.seat = s.Front
+	return s, true
+}
+
+// solid reports a round rod without a bore at either end.
+func (m *flat) solid(d float64) bool {
+	for _, t := range []float64{0.002, 0.1, 0.3, 0.5, 0.7, 0.9, 0.998} {
+		s := m.cut(m.z0 + t*(m.z1-m.z0))
+		if c := s.outer(); c.Open > 0 || s.hollow() || c.Min < 0.3*d {
+			return false
+		}
+	}
+	return true
+}
+
+// rodTurns reads turns at both ends or all along, of one thread for nuts.
+func (s *specimen) rodTurns(m *flat, d float64) bool {
+	reach := 0.3 * (m.z1 - m.z0)
+	all := m.readThread(m.z0, m.z1, d)
+	lower, upper := m.readThread(m.z0, m.z0+reach, d), m.readThread(m.z1-reach, m.z1, d)
+	if all.pitch > 0 && all.z0-m.z0 < d && m.z1-all.z1 < d {
+		lower, upper = all, all
+	}
+	if lower.turns < studTurns || upper.turns < studTurns || !near(lower.pitch, upper.pitch, 0.05, 0) {
+		return false
+	}
+	s.thread = lower
+	t, ok := s.bestThread()
+	if !ok || !isThreadForm(s.thread, t) || lower.z0-m.z0 > d || m.z1-upper.z1 > d {
+		return false
+	}
+	s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.85
+	if lower == all {
+		s.fits, s.Designation = true, fmt.Sprintf("DIN 976 %s×%s", t.Size, trim(s.Length))
+		s.Evidence = append(s.Evidence, "rod threaded from end to end, nothing to turn it by")
+	} else {
+		s.Evidence = append(s.Evidence, "rod threaded at both ends, nothing to turn it by")
+	}
+	s.sayThread()
+	return true
+}
+
+// isThreadForm reports turns as deep as the thread's: a groove of 0.45 to 0.75
+// pitches leaves a core between D1 and a little under d3 (ISO 68-1: 0.54 and
+// 0.61), which barbs, worms and pleats do not.
+func isThreadForm(turns thread, t table.Thread) bool {
+	depth := (turns.crest - turns.root) / 2 / t.Pitch
+	return depth > 0.45 && depth < 0.75
+}
+
+// drawnStud reads two ends at d3 or D1 of the thread for which the middle is
+// nominal: three exact diameters of one standard, which no journal has.
+func (s *specimen) drawnStud(m *flat) bool {
+	lower, upper := m.journal(0, 1), m.journal(profileN-1, -1)
+	if lower.length+upper.length > 0.95*(m.z1-m.z0) || !m.chamfered(lower.d, upper.d) {
+		return false
+	}
+	for _, t := range table.Threads() {
+		if t.Tapping() || !near(s.shank, t.D, 0, drawnExact) || min(lower.length, upper.length) < endShortest*t.D {
+			continue
+		}
+		for _, core := range []float64{t.D3, t.D1} {
+			if near(lower.d, core, 0, drawnExact) && near(upper.d, core, 0, drawnExact) {
+				s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.75
+				s.Evidence = append(s.Evidence, fmt.Sprintf("both ends are Ø%s and chamfered, the middle Ø%s: minor and nominal diameter of %s", trim(core), trim(s.shank), t.Size))
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// journal is a straight piece of a rod at one of its ends; mm.
+type journal struct{ d, length float64 }
+
+// journal measures the straight piece that follows an end's chamfer, by steps
+// of the outline.
+func (m *flat) journal(from, step int) journal {
+	p, i := m.outline(), from
+	inside := func(k int) bool { return k >= 0 && k < profileN }
+	for inside(i+step) && math.Abs(p.r[i+step]-p.r[i]) > 5e-4*p.r[i] {
+		i += step
+	}
+	r, n := p.r[i], 0
+	for inside(i) && math.Abs(p.r[i]-r) <= 1e-3*r {
+		n++
+		i += step
+	}
+	return journal{2 * r, float64(n) * p.dz}
+}
+
+// chamfered reports end faces that are smaller than what follows them.
+func (m *flat) chamfered(lower, upper float64) bool {
+	var down, up bool
+	for _, l := range m.levels() {
+		down = down || !l.up && l.z < m.z0+1e-3 && 2*l.rMax < 0.99*lower
+		up = up || l.up && l.z > m.z1-1e-3 && 2*l.rMax < 0.99*upper
+	}
+	return down && up
+}
