@@ -326,7 +326,7 @@ func (j *Judgement) fastener(i int) Fastener {
 	kind, head := kindAndHead(f)
 	drive, also := driveOf(f)
 	out := Fastener{
-		ID: f.ID, Occurrences: j.ids(f.Solids), Kind: kind, Head: head, Size: f.Size,
+		ID: f.ID, Occurrences: j.ids(f.Solids), Kind: kind, Head: head, Size: f.Size, Thread: string(f.Thread),
 		Designation: f.Designation, Drive: drive.Drive, DriveSize: drive.DriveSize,
 		DriveAlso: also, DriveBore: f.Drive == fastener.PinHexalobular,
 		Axis: vector(f.Axis.D), PointMM: vector(f.Point), LengthMM: Number(f.Length),

@@ -177,6 +177,9 @@ type Fastener struct {
 	Kind        string   `json:"kind"`
 	Head        string   `json:"head"`
 	Size        string   `json:"size"`
+	// Thread is the family of the size: metric, inch, tapping, plastics, or ""
+	// where there is none or it is not known.
+	Thread      string   `json:"thread"`
 	Designation string   `json:"designation"`
 	Drive       string   `json:"drive"`
 	DriveSize   string   `json:"drive_size"`
