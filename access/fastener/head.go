@@ -114,7 +114,7 @@ func (m *flat) findSilhouette() (o silhouette, ok bool) {
 	if n == 0 || float64(n)*p.dz < 0.3*common || p.at(m.z0)+wide < profileN/20 {
 		return o, false
 	}
-	o.shankR = p.longest(wide, common, 0.87*o.headR)
+	o.shankR = max(p.longest(wide, common, 0.87*o.headR), p.crests(wide, common, 0.87*o.headR))
 	foot := wide // first step wider than the shank
 	for foot > 0 && p.r[foot-1] > 1.04*o.shankR+0.01 {
 		foot--
@@ -173,12 +173,22 @@ func (m *flat) underside(p *profile, o silhouette, foot, wide int) (silhouette, 
 }
 
 // soundShank checks that the shank is round and solid in its middle. Threads
-// that are modelled leave d3 in the valleys: 0.77 d on the coarsest.
+// that are modelled leave d3 in the valleys: 0.73 d on the coarsest for nuts,
+// less on those for plastics and towards a point, where their turns show it.
 func (m *flat) soundShank(o silhouette) bool {
+	p := m.outline()
 	for _, t := range []float64{0.3, 0.5, 0.7} {
-		s := m.cut(m.z0 + t*(o.seat-m.z0))
+		z := m.z0 + t*(o.seat-m.z0)
+		s := m.cut(z)
 		c := s.outer()
-		if c.Open > 0 || s.hollow() || c.Min < 0.66*o.shankR {
+		if c.Open > 0 || s.hollow() {
+			return false
+		}
+		if c.Min >= 0.66*o.shankR {
+			continue
+		}
+		th := m.readThread(m.z0, o.seat, 2*o.shankR)
+		if th.pitch == 0 || c.Min < 0.9*th.root/th.crest*min(o.shankR, p.r[p.at(z)]) {
 			return false
 		}
 	}

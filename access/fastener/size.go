@@ -58,17 +58,31 @@ func (s *specimen) unlike(t table.Thread) float64 {
 		rows++
 		off = min(off, s.headUnlike(&h))
 		if s.Drive != UnknownDrive && h.Drive == string(s.Drive) {
-			drive = min(drive, s.driveOff(&h)+s.slotOff(&h))
+			drive = min(drive, s.driveOff(&h)+s.slotOff(&h)+s.narrow(&h))
 		}
 	}
 	if rows == 0 {
 		return noRow
 	}
 	cost := headWeight * off
-	if drive > 0 && !math.IsInf(drive, 1) {
+	switch {
+	case math.IsInf(drive, 1):
+		cost += noRow
+	case drive > 0.05:
 		cost += wrongDrive
+	default:
+		cost += drive
 	}
 	return cost
+}
+
+// narrow is how far a hexagon socket is narrower than the row's, which no key
+// would enter: sockets are made and drawn at their nominal width or above it.
+func (s *specimen) narrow(h *table.Head) float64 {
+	if s.Drive != HexSocket || h.S == 0 {
+		return 0
+	}
+	return max(0, (h.S-s.across)/h.S-1e-4) // inch widths are rounded
 }
 
 // headUnlike compares the head's width and height with a row's, relative.

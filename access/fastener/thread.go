@@ -84,6 +84,25 @@ func (m *flat) crest(t thread, d float64) float64 {
 	return 2 * r
 }
 
+// crests is the radius over the turns that the outline shows below a step, 0
+// without any or where they are wider than limit; about is that of most steps,
+// which with V grooves is somewhere on the flanks. A helix shows no turns here.
+func (p *profile) crests(end int, about, limit float64) float64 {
+	h := half{z0: p.z0, dz: p.dz, r: p.r[:end]}
+	t, ok := h.turns(2 * about)
+	if !ok {
+		return 0
+	}
+	r := 0.0
+	for i := p.at(t.z0); i <= p.at(t.z1); i++ {
+		r = max(r, p.r[i])
+	}
+	if r > limit || r > about/0.66 { // deeper turns leave no sound shank
+		return 0
+	}
+	return r
+}
+
 // gimlet reports a lower end that narrows to a point over more than 0.7 d: 45
 // degrees give 1.2 d (ISO 1478 form C), the cone point of a set screw (ISO
 // 4027, 90 degrees) 0.5 d.
@@ -111,9 +130,9 @@ type half struct {
 }
 
 // meridian cuts the part in the half plane at an angle, finely enough for the
-// finest threads of a rod d thick: P is 0.1 d or more.
+// finest threads of a rod d thick (P is 0.1 d or more) and for their roots.
 func (m *flat) meridian(angle, lo, hi, d float64) *half {
-	const finest, fewest, most = 0.015, 100, 6000 // of d; samples
+	const finest, fewest, most = 0.006, 200, 8000 // of d; samples
 	n := int(max(fewest, min(most, (hi-lo)/(finest*d))))
 	h := &half{z0: lo, dz: (hi - lo) / float64(n), r: make([]float64, n)}
 	if !(h.dz > 0) {

@@ -84,20 +84,24 @@ func Notched(z, r float64, n int, depth, share float64) Ring {
 
 // Turn makes the part of the rings in order, from the lower pole up the outside
 // and down the inside (or to the upper pole); a tube repeats its first ring.
-func Turn(name string, rings ...Ring) product.Part {
+func Turn(name string, rings ...Ring) product.Part { return Facetted(name, ringN, rings...) }
+
+// Facetted is Turn with n corners a ring, a multiple of 24: the coarser, the
+// sooner it is looked at.
+func Facetted(name string, n int, rings ...Ring) product.Part {
 	m := &mesh.Mesh{Chord: 0.01}
 	for _, r := range rings {
-		for k := range ringN {
-			t := 2 * math.Pi * float64(k) / ringN
+		for k := range n {
+			t := 2 * math.Pi * float64(k) / float64(n)
 			sin, cos := math.Sincos(t)
 			v := r.R(t)
 			m.Vertices = append(m.Vertices, mgl64.Vec3{v * cos, v * sin, r.Z})
 		}
 	}
 	for i := range len(rings) - 1 {
-		for k := range int32(ringN) {
-			a, b := int32(i*ringN)+k, int32(i*ringN)+(k+1)%ringN
-			c, d := a+ringN, b+ringN
+		for k := range n {
+			a, b := int32(i*n+k), int32(i*n+(k+1)%n)
+			c, d := a+int32(n), b+int32(n)
 			m.Triangles = append(m.Triangles, [3]int32{a, b, d}, [3]int32{a, d, c})
 			m.FaceOf = append(m.FaceOf, int32(i), int32(i))
 		}
@@ -209,4 +213,39 @@ func LobePocket(a, b float64) func(float64) Ring {
 // CrossPocket is a cross recess with straight walls.
 func CrossPocket(m, w float64) func(float64) Ring {
 	return func(z float64) Ring { return Wings(z, m, w) }
+}
+
+// SlotPocket is a slot w wide and l long, closed at its ends.
+func SlotPocket(w, l float64) func(float64) Ring {
+	return func(z float64) Ring {
+		return Ring{z, func(t float64) float64 {
+			return min(w/2/max(1e-9, math.Abs(math.Sin(t))), l/2/max(1e-9, math.Abs(math.Cos(t))))
+		}}
+	}
+}
+
+// Turns is a rod with V grooves between two heights, upwards, d over the crests
+// and core between them, of whole pitches from lo on. lead is how many pitches a
+// groove climbs in a turn: 0 for rings, -1 for a left-handed thread.
+func Turns(d, core, pitch, lo, hi, lead float64) []Ring {
+	const steps = 12 // rings a pitch: even, so that crests and valleys are met
+	n := int((hi - lo) / pitch)
+	if lead == 0 {
+		out := []Ring{Circle(lo, d/2)}
+		for i := range n {
+			z := lo + float64(i)*pitch
+			out = append(out, Circle(z+pitch/2, core/2), Circle(z+pitch, d/2))
+		}
+		return out
+	}
+	var out []Ring
+	for i := range n*steps + 1 {
+		z := lo + float64(i)*pitch/steps
+		out = append(out, Ring{z, func(t float64) float64 {
+			phase := (z-lo)/pitch - lead*t/(2*math.Pi)
+			phase -= math.Floor(phase)
+			return core/2 + (d-core)/2*math.Abs(2*phase-1)
+		}})
+	}
+	return out
 }
