@@ -44,7 +44,6 @@ func (s *specimen) nameHeaded(o silhouette) {
 	switch {
 	case found && res.fits():
 		s.adopt(h, o)
-		s.exactSize()
 		s.sayThread()
 		s.Confidence = 0.95
 	default:
@@ -212,6 +211,7 @@ func (s *specimen) driveOff(h *table.Head) float64 {
 func (s *specimen) adopt(h table.Head, o silhouette) {
 	s.fits = true
 	s.Size, s.Nominal = h.Size, h.D
+	s.exactSize()
 	if h.Head != "hexagon" || s.Head == "hexagon" {
 		s.Head = h.Head
 	}
@@ -226,7 +226,7 @@ func (s *specimen) adopt(h table.Head, o silhouette) {
 		}
 	}
 	if s.Drive != UnknownDrive {
-		s.Designation = fmt.Sprintf("%s %s×%s", h.Standard, h.Size, trim(s.Length))
+		s.Designation = fmt.Sprintf("%s %s×%s", h.Standard, s.Size, trim(s.Length))
 	}
 	dk := trim(h.DkMax)
 	if o.sunk && math.Abs(s.HeadD-h.DkSharp) < math.Abs(s.HeadD-h.DkMax) {

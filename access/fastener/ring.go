@@ -3,6 +3,7 @@ package fastener
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"stepscan/access/fastener/feature"
 	"stepscan/access/fastener/table"
@@ -215,14 +216,11 @@ func nutRow(bore, across, h float64) (best table.Nut, ok bool) {
 	return best, ok
 }
 
-// sameThread compares a thread's designation with a nut's, which for inch
-// sizes leaves the pitch out ("#8-32" and "#8").
-func sameThread(thread, nut string) bool {
-	if thread == nut {
-		return true
-	}
-	n := len(nut)
-	return len(thread) > n && thread[:n] == nut && thread[n] == '-'
+// sameThread compares a thread's designation with that of a standard's row,
+// which may leave the pitch out ("#8-32" and "#8", "M8×1" and "M8").
+func sameThread(thread, row string) bool {
+	pitch, ok := strings.CutPrefix(thread, row)
+	return ok && (pitch == "" || pitch[0] == '-' || strings.HasPrefix(pitch, "×"))
 }
 
 // plateNut settles a square or rectangular ring: a nut only with a shank in it.

@@ -162,8 +162,8 @@ func (t thread) words(size string) string {
 	return "not that of " + size
 }
 
-// exactSize puts the pitch to an inch size that lacks it ("#10") where turns
-// are modelled.
+// exactSize puts the pitch to a size that lacks it ("#10", or "M8" for a fine
+// thread) where turns are modelled.
 func (s *specimen) exactSize() {
 	if s.thread.pitch == 0 {
 		return

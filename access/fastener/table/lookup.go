@@ -40,7 +40,12 @@ func Shank(d float64) []Thread { return threads(Shanks(d)) }
 
 // Shanks is Shank with how far off each thread is.
 func Shanks(d float64) []Fit {
-	return nearest(d, func(t Thread) []drawn { return []drawn{{t.D, 0}, {t.D3, 0.006}, {t.D1, 0.006}, {t.D2, 0.03}} })
+	return nearest(d, func(t Thread) []drawn {
+		if t.FinePitch() {
+			return nil // nothing on a plain rod says so
+		}
+		return []drawn{{t.D, 0}, {t.D3, 0.006}, {t.D1, 0.006}, {t.D2, 0.03}}
+	})
 }
 
 // Turned lists the threads that modelled turns can be, best first, by the
@@ -49,12 +54,15 @@ func Turned(d, pitch float64) []Thread { return threads(TurnedFits(d, pitch)) }
 
 // TurnedFits is Turned with how far off each thread is.
 func TurnedFits(d, pitch float64) []Fit {
-	const pitchTol = 0.05 // threads of like diameter differ by 0.09 or more
+	const (
+		pitchTol = 0.05 // threads of like diameter differ by 0.09 or more
+		proven   = 0.7  // of what a rare series counts worse is made up by its pitch
+	)
 	return nearest(d, func(t Thread) []drawn {
 		if t.Pitch == 0 || !(math.Abs(t.Pitch-pitch) <= pitchTol*t.Pitch) {
 			return nil
 		}
-		return []drawn{{t.D, math.Abs(t.Pitch-pitch) / t.Pitch}}
+		return []drawn{{t.D, math.Abs(t.Pitch-pitch)/t.Pitch - proven*rare(t)}}
 	})
 }
 
@@ -62,7 +70,12 @@ func TurnedFits(d, pitch float64) []Fit {
 // drawn at the minor diameter of the nut, at the tap drill, or at the major
 // diameter.
 func Bore(d float64) []Thread {
-	return threads(nearest(d, func(t Thread) []drawn { return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}} }))
+	return threads(nearest(d, func(t Thread) []drawn {
+		if t.FinePitch() {
+			return nil
+		}
+		return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}}
+	}))
 }
 
 // Cone is the angle of a countersunk head, degrees: 82 in ASME, 90 in ISO, EN
@@ -81,7 +94,7 @@ func rare(t Thread) float64 {
 	switch {
 	case t.Size == "M7":
 		return 0.02
-	case t.Metric():
+	case t.Metric(), t.FinePitch(): // only turns tell the latter, and they do
 		return 0
 	case t.Series == "inch UNC":
 		return 0.012

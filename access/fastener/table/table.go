@@ -26,6 +26,10 @@ type Thread struct {
 // Metric reports the metric coarse series.
 func (t Thread) Metric() bool { return t.Series == "metric coarse" }
 
+// FinePitch reports the metric fine series, whose designation has the pitch
+// ("M8×1").
+func (t Thread) FinePitch() bool { return t.Series == "metric fine" }
+
 // Tapping reports the threads of ISO 1478.
 func (t Thread) Tapping() bool { return t.Series == "tapping" }
 

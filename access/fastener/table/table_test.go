@@ -114,10 +114,56 @@ func TestNutsAndWashersMatchReference(t *testing.T) {
 	}
 }
 
+func TestThreadsMatchReference(t *testing.T) {
+	n := 0
+	for _, r := range reference(t, "threads.csv") {
+		th, ok := ThreadOf(r["size"])
+		if !ok {
+			t.Errorf("%s is missing", r["size"])
+			continue
+		}
+		n++
+		for _, c := range []struct {
+			column string
+			got    float64
+		}{
+			{"major_d_mm", th.D}, {"pitch_mm", th.Pitch}, {"pitch_d2_mm", th.D2}, {"minor_external_d3_mm", th.D3}, {"minor_internal_D1_mm", th.D1},
+			{"tap_drill_mm", th.Tap}, {"clearance_fine_mm", th.Fine}, {"clearance_medium_mm", th.Medium}, {"clearance_coarse_mm", th.Coarse},
+		} {
+			same(t, r["size"]+" "+c.column, c.got, r[c.column])
+		}
+	}
+	for _, th := range Threads() {
+		if strings.Contains(th.Source, "from memory") {
+			n++ // and the reference may have it, from memory as well
+		}
+	}
+	if n < len(Threads()) {
+		t.Errorf("%d threads are compared or from memory, we hold %d", n, len(Threads()))
+	}
+}
+
+// Turns tell threads of like diameter by their pitch, and only what agrees in
+// both is named.
+func TestTurned(t *testing.T) {
+	for _, tt := range []struct {
+		d, pitch float64
+		want     string // "" for none
+	}{
+		{8, 1.25, "M8"}, {8, 1, "M8×1"}, {7.92, 1.411, "5/16-18"}, {7.93, 1.06, "5/16-24"}, {4.83, 0.794, "#10-32"}, {4.83, 1.058, "#10-24"}, {4.98, 0.8, "M5"}, {2.51, 0.453, "#3-56"}, {2.49, 0.45, "M2.5"},
+		{2.9, 1.1, "ST2.9"}, {4.8, 1.6, "ST4.8"}, {3, 1.34, ""}, {10, 2, ""}, {6, 0.5, ""},
+	} {
+		got := Turned(tt.d, tt.pitch)
+		if size := append(got, Thread{})[0].Size; size != tt.want {
+			t.Errorf("%g × %g is %q, want %q", tt.d, tt.pitch, size, tt.want)
+		}
+	}
+}
+
 // The metric rows follow from diameter and pitch: ISO 68-1 profile.
 func TestThreadsFollowTheProfile(t *testing.T) {
 	for _, th := range Threads() {
-		if !th.Metric() {
+		if !th.Metric() && !th.FinePitch() {
 			continue
 		}
 		for _, c := range []struct {
