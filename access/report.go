@@ -179,10 +179,10 @@ type Fastener struct {
 	Size        string   `json:"size"`
 	// Thread is the family of the size: metric, inch, tapping, plastics, or ""
 	// where there is none or it is not known.
-	Thread      string   `json:"thread"`
-	Designation string   `json:"designation"`
-	Drive       string   `json:"drive"`
-	DriveSize   string   `json:"drive_size"`
+	Thread      string `json:"thread"`
+	Designation string `json:"designation"`
+	Drive       string `json:"drive"`
+	DriveSize   string `json:"drive_size"`
 	// DriveAlso are the further grips of a combination drive, best first.
 	DriveAlso []Grip `json:"drive_also,omitempty"`
 	// DriveBore: a pin stands in the recess, so the bit or key needs a bore.

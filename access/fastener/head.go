@@ -181,7 +181,7 @@ func (m *flat) soundShank(o silhouette) bool {
 		z := m.z0 + t*(o.seat-m.z0)
 		s := m.cut(z)
 		c := s.outer()
-		if c.Open > 0 || s.hollow() {
+		if c.Open > slipped || s.hollow() {
 			return false
 		}
 		if c.Min >= 0.66*o.shankR {

@@ -161,6 +161,11 @@ func read(r *[polarN]float64, ok func(int) bool, limit float64) contour {
 	return c
 }
 
+// slipped is the share of rays that may pass between facets: a cut through a
+// ring of corners, a crest or a valley, meets them on neither side. It is 1.5
+// degrees, less than any slit.
+const slipped = 3.0 / polarN
+
 // roundAmp is the relative harmonic below which a contour is round. A hexagon
 // has 0.057 in its sixth harmonic, a hexalobular socket 0.16; a facetted
 // circle of 0.05 mm chord on 1 mm radius stays below 0.02.

@@ -94,6 +94,9 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if s, ok := t.pushed(turned); ok {
 		return s, true
 	}
+	if s, ok := m.stud(f, feat); ok { // whose plain middle could be a head
+		return s, true
+	}
 	if s, ok := m.headed(f, feat); ok {
 		return s, true
 	}
@@ -110,9 +113,6 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		return s, true
 	}
 	if s, ok := t.studded(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.stud(f, feat); ok {
 		return s, true
 	}
 	if s, ok := m.headless(f, feat); ok {

@@ -130,15 +130,8 @@ func (m *flat) threadSign(o silhouette, t table.Thread) string {
 	if r := m.undercut(o, t); r > 0 {
 		return fmt.Sprintf("an undercut of Ø%s between thread and body", trim(2*r))
 	}
-	const cuts = 9
-	thin := 0
-	for i := range cuts {
-		if m.cut(m.z0+(float64(i)+0.5)/cuts*(o.seat-m.z0)).outer().Min < 0.94*o.shankR {
-			thin++
-		}
-	}
-	if 2*thin > cuts {
-		return "its turns are modelled"
+	if th := m.readThread(m.z0, o.seat, 2*o.shankR); th.pitch > 0 && near(th.pitch, t.Pitch, 0.06, 0) {
+		return fmt.Sprintf("its turns are modelled, pitch %s", trim(th.pitch))
 	}
 	return ""
 }

@@ -41,7 +41,7 @@ func (m *flat) stud(f geom.Frame, feat *feature.Part) (specimen, bool) {
 func (m *flat) solid(d float64) bool {
 	for _, t := range []float64{0.002, 0.1, 0.3, 0.5, 0.7, 0.9, 0.998} {
 		s := m.cut(m.z0 + t*(m.z1-m.z0))
-		if c := s.outer(); c.Open > 0 || s.hollow() || c.Min < 0.3*d {
+		if c := s.outer(); c.Open > slipped || s.hollow() || c.Min < 0.2*d {
 			return false
 		}
 	}
@@ -50,7 +50,7 @@ func (m *flat) solid(d float64) bool {
 
 // rodTurns reads turns at both ends or all along, of one thread for nuts.
 func (s *specimen) rodTurns(m *flat, d float64) bool {
-	reach := 0.3 * (m.z1 - m.z0)
+	reach := 0.5 * (m.z1 - m.z0)
 	all := m.readThread(m.z0, m.z1, d)
 	lower, upper := m.readThread(m.z0, m.z0+reach, d), m.readThread(m.z1-reach, m.z1, d)
 	if all.pitch > 0 && all.z0-m.z0 < d && m.z1-all.z1 < d {
@@ -58,6 +58,9 @@ func (s *specimen) rodTurns(m *flat, d float64) bool {
 	}
 	if lower.turns < studTurns || upper.turns < studTurns || !near(lower.pitch, upper.pitch, 0.05, 0) {
 		return false
+	}
+	if !near(lower.crest, d, 0.02, 0) || !near(upper.crest, d, 0.02, 0) {
+		return false // the greatest diameter is a head's or a collar's
 	}
 	s.thread = lower
 	t, ok := s.bestThread()
@@ -90,19 +93,24 @@ func (s *specimen) drawnStud(m *flat) bool {
 	if lower.length+upper.length > 0.95*(m.z1-m.z0) || !m.chamfered(lower.d, upper.d) {
 		return false
 	}
+	var best table.Thread
+	core, least := 0.0, drawnExact
 	for _, t := range table.Threads() {
 		if t.Tapping() || !near(s.shank, t.D, 0, drawnExact) || min(lower.length, upper.length) < endShortest*t.D {
 			continue
 		}
-		for _, core := range []float64{t.D3, t.D1} {
-			if near(lower.d, core, 0, drawnExact) && near(upper.d, core, 0, drawnExact) {
-				s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.75
-				s.Evidence = append(s.Evidence, fmt.Sprintf("both ends are Ø%s and chamfered, the middle Ø%s: minor and nominal diameter of %s", trim(core), trim(s.shank), t.Size))
-				return true
+		for _, v := range []float64{t.D3, t.D1} {
+			if off := max(math.Abs(lower.d-v), math.Abs(upper.d-v)); off < least {
+				best, core, least = t, v, off
 			}
 		}
 	}
-	return false
+	if core == 0 {
+		return false
+	}
+	s.Size, s.Nominal, s.Confidence = best.Size, best.D, 0.75
+	s.Evidence = append(s.Evidence, fmt.Sprintf("both ends are Ø%s and chamfered, the middle Ø%s: minor and nominal diameter of %s", trim(core), trim(s.shank), best.Size))
+	return true
 }
 
 // journal is a straight piece of a rod at one of its ends; mm.

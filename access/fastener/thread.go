@@ -237,9 +237,9 @@ func (h *half) turns(d float64) (thread, bool) {
 		return thread{}, false
 	}
 	t := thread{turns: n, z0: best[0].z, z1: best[n-1].z, pitch: (best[n-1].z - best[0].z) / float64(n-1), crest: d}
-	for _, v := range best {
-		t.root = max(t.root, 2*v.r)
-	}
+	floors := slices.Clone(best)
+	slices.SortFunc(floors, func(a, b valley) int { return cmp.Compare(a.r, b.r) })
+	t.root = 2 * floors[n/2].r // a run-out is shallower
 	return t, t.pitch < 0.6*d && t.root > 0.4*d
 }
 

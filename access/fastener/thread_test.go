@@ -43,7 +43,7 @@ func shankRings(d, core, pitch, l float64, drawn string, gimlet bool) []ft.Ring 
 	return append(rings, ft.Circle(0, d/2))
 }
 
-const corners = 96 // of a circle: 3.75 degrees, as a tessellator would make it
+const corners = 72 // of a circle: 5 degrees, as a coarse tessellator makes it
 
 // topped closes a turned part with a recess in its top, z mm high.
 func topped(rings []ft.Ring, z float64, pocket func(float64) ft.Ring, depth float64) product.Part {
@@ -259,4 +259,53 @@ func TestEachRowIsOfItsSize(t *testing.T) {
 func upright() geom.Frame {
 	f, _ := geom.NewFrame(mgl64.Vec3{}, mgl64.Vec3{0, 0, 1}, mgl64.Vec3{1, 0, 0})
 	return f
+}
+
+// A tapping screw shows its point or its coarse turns; the same head on a plain
+// blunt shank is a machine screw's, or nobody's.
+func TestTappingNeedsASign(t *testing.T) {
+	for _, h := range table.Heads() {
+		if familyOf(h.Size) != TappingThread {
+			continue
+		}
+		head, top := headRings(&h, h.D)
+		pocket, depth := tool(&h, h.D)
+		l := 4 * h.D
+		for _, c := range []struct {
+			name  string
+			shank []ft.Ring
+			taps  bool
+		}{
+			{"pointed", shankRings(h.D, 0.75*h.D, h.Pitch, l, "nominal", true), true},
+			{"in turns, blunt", shankRings(h.D, 0.75*h.D, h.Pitch, l, "rings", false), true},
+			{"plain and blunt", shankRings(h.D, 0.75*h.D, h.Pitch, l, "nominal", false), false},
+			{"turns of a machine screw", shankRings(h.D, 0.83*h.D, 0.17*h.D, l, "rings", false), false},
+		} {
+			fs := Find(context.Background(), ft.Alone(topped(append(c.shank, head...), top, pocket, depth)))
+			if len(fs) != 1 {
+				t.Errorf("%s %s, %s: %d fasteners", h.Standard, h.Size, c.name, len(fs))
+			}
+			for _, f := range fs {
+				if taps := f.Thread == TappingThread; taps != c.taps || taps && f.Size != h.Size {
+					t.Errorf("%s %s, %s: %s %q; %q", h.Standard, h.Size, c.name, f.Size, f.Thread, f.Evidence)
+				}
+			}
+		}
+	}
+}
+
+// Threads for plastics are coarser than any standard's; their size is their
+// outer diameter.
+func TestPlasticsByTheirPitch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := float64(rapid.IntRange(15, 80).Draw(t, "d")) / 10
+		pitch := rapid.Float64Range(0.42, 0.5).Draw(t, "pitch") * d // common practice: 0.42 d to 0.47 d
+		core := rapid.Float64Range(0.58, 0.7).Draw(t, "core") * d
+		rings := shankRings(d, core, pitch, 4*d, rapid.SampledFrom([]string{"rings", "helix"}).Draw(t, "way"), false)
+		part := topped(append(rings, ft.Dome(1.8*d, 0.75*d)...), 0.75*d, ft.LobePocket(0.95*d, 0.67*d), 0.35*d)
+		fs := Find(context.Background(), ft.Alone(part))
+		if want := trim(d) + " mm"; len(fs) != 1 || fs[0].Kind != Screw || fs[0].Size != want || fs[0].Thread != PlasticsThread || fs[0].Designation != "" {
+			t.Errorf("%s, pitch %g, core %g: %+v", want, pitch, core, fs)
+		}
+	})
 }
