@@ -20,6 +20,11 @@
 // not on their axis: they are read about the axes of their wide arcs, or along
 // their strap, wire or leaves (open.go).
 //
+// A shank's thread is read in half planes through the axis: crests, roots and
+// pitch where turns are modelled, the point where there is one. A plain rod may
+// be drawn at the nominal or at the minor diameter: head, drive and pitch say
+// together which thread it is, and a tapping screw has to show that it taps.
+//
 // The tables of standard heads, nuts, washers, rings and threads are in package table;
 // a shape that no table knows keeps its measured size. What a shape leaves open
 // (a rod that may be a pin, a plate that may be a nut, a round head or two that

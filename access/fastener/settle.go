@@ -16,6 +16,7 @@ func (c *court) settle() {
 	c.settleStacks()
 	c.settleGrooves()
 	c.settleTwins()
+	c.settleRods()
 	for i := range c.cases {
 		switch k := &c.cases[i]; k.needs {
 		case needHead:

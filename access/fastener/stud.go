@@ -6,6 +6,7 @@ import (
 
 	"stepscan/access/fastener/feature"
 	"stepscan/access/fastener/table"
+	"stepscan/access/product"
 	"stepscan/geom"
 )
 
@@ -140,4 +141,42 @@ func (m *flat) chamfered(lower, upper float64) bool {
 		up = up || l.up && l.z > m.z1-1e-3 && 2*l.rMax < 0.99*upper
 	}
 	return down && up
+}
+
+// settleRods makes a plain rod a stud that stands in a hole drawn for its
+// thread: a seventh or more narrower than the rod, which no press fit is.
+func (c *court) settleRods() {
+	for i := range c.cases {
+		k := &c.cases[i]
+		if k.Kind != Pin || k.needs != needHole {
+			continue
+		}
+		for _, t := range table.Shank(k.shank) {
+			if !near(k.shank, t.D, 0.01, 0) {
+				continue
+			}
+			if s, ok := c.tappedAbout(k, t); ok {
+				k.Kind, k.Size, k.Nominal, k.Designation = Stud, t.Size, t.D, ""
+				k.needs, k.Confidence = none, 0.7
+				k.say("stands in a threaded hole of %s in %s", t.Size, c.scene.P.Name(s))
+				break
+			}
+		}
+	}
+}
+
+// tappedAbout is a solid whose hole, drawn for thread t, the rod fills for half
+// a diameter or more.
+func (c *court) tappedAbout(k *instance, t table.Thread) (product.SolidIndex, bool) {
+	for _, s := range c.scene.Near(c.box(k, 0.1)) {
+		if s == k.solid {
+			continue
+		}
+		for _, g := range c.scene.Around(s, k.Axis, 0.05, 1.8*math.Pi) {
+			if t.IsTapped(2*g.R) && min(g.Z1, k.Front)-max(g.Z0, k.Back) >= 0.5*t.D {
+				return s, true
+			}
+		}
+	}
+	return product.NoSolid, false
 }

@@ -45,7 +45,7 @@ func TestThreadedRods(t *testing.T) {
 		}
 		lead := rapid.SampledFrom([]float64{0, 1, -1}).Draw(t, "lead")
 		end := rapid.Float64Range(7, 10).Draw(t, "end") * th.Pitch
-		end = max(end, 0.75*th.D) // shorter is no rod
+		end = max(end, 0.8*th.D) // shorter is no rod
 		plain := rapid.Float64Range(0, 3).Draw(t, "plain") * th.D
 		part := threadedRod(th.D, minor(th), th.Pitch, 2*end+plain, end, end, lead)
 		fs := Find(context.Background(), ft.Alone(part))
@@ -140,4 +140,17 @@ func TestSlottedRods(t *testing.T) {
 			t.Errorf("%s: %+v", c.name, fs)
 		}
 	}
+}
+
+// A plain rod is a stud where a hole drawn for its thread holds it, and only
+// there.
+func TestPlainRodInATappedHole(t *testing.T) {
+	bar := rod(0, 5.4, 0.3, 6, 19.7, 6, 20, 5.4)
+	in := func(hole, deep float64) pile { return pile{}.add(0, bar).add(deep-12, ft.Tube(14, 12, hole)) }
+	in(4.917, 6).expect(t, "at D1 of M6", 0, Stud, "M6")
+	in(5, 6).expect(t, "at the drill of M6", 0, Stud, "M6")
+	in(5.9, 9).expect(t, "pressed", 0, Pin, "6 mm")
+	in(6.3, 6).expect(t, "with play", 0, "", "")
+	in(5.5, 6).expect(t, "between the two", 0, "", "")
+	in(5, 2).expect(t, "by a third of its diameter", 0, "", "")
 }

@@ -132,12 +132,16 @@ type half struct {
 // meridian cuts the part in the half plane at an angle, finely enough for the
 // finest threads of a rod d thick (P is 0.1 d or more) and for their roots.
 func (m *flat) meridian(angle, lo, hi, d float64) *half {
-	const finest, fewest, most = 0.006, 200, 8000 // of d; samples
-	n := int(max(fewest, min(most, (hi-lo)/(finest*d))))
-	h := &half{z0: lo, dz: (hi - lo) / float64(n), r: make([]float64, n)}
-	if !(h.dz > 0) {
+	const (
+		finest       = 0.006 // of d
+		fewest, most = 200, 8000
+		effort       = 4e8 // samples times triangles: what a hostile mesh may cost
+	)
+	if !(hi > lo) || !(d > 0) {
 		return &half{}
 	}
+	n := int(max(fewest, min(most, (hi-lo)/(finest*d), effort/float64(len(m.tris)+1))))
+	h := &half{z0: lo, dz: (hi - lo) / float64(n), r: make([]float64, n)}
 	sin, cos := math.Sincos(angle)
 	across := func(i int32) float64 { return m.y[i]*cos - m.x[i]*sin }
 	along := func(i int32) float64 { return m.x[i]*cos + m.y[i]*sin }

@@ -7,10 +7,11 @@ import (
 	"strings"
 )
 
-// ThreadOf is the thread of a size ("M4", "#8-32").
+// ThreadOf is the thread of a size ("M4", "#8-32"). An inch size without its
+// pitch ("#8") is the coarse one, which the table has first.
 func ThreadOf(size string) (Thread, bool) {
 	for _, t := range Threads() {
-		if t.Size == size {
+		if pitch, ok := strings.CutPrefix(t.Size, size); size != "" && ok && (pitch == "" || pitch[0] == '-') {
 			return t, true
 		}
 	}

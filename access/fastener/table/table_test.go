@@ -143,6 +143,14 @@ func TestThreadsMatchReference(t *testing.T) {
 	}
 }
 
+func TestThreadOf(t *testing.T) {
+	for size, want := range map[string]string{"M8": "M8", "M8×1": "M8×1", "#8": "#8-32", "#10": "#10-24", "#10-32": "#10-32", "1/4": "1/4-20", "3/8-24": "3/8-24", "ST4.2": "ST4.2", "M": "", "": "", "#1": "#1-64", "3 mm": ""} {
+		if got, ok := ThreadOf(size); got.Size != want || ok != (want != "") {
+			t.Errorf("%q is %q, want %q", size, got.Size, want)
+		}
+	}
+}
+
 // Turns tell threads of like diameter by their pitch, and only what agrees in
 // both is named.
 func TestTurned(t *testing.T) {
