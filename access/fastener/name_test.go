@@ -66,7 +66,7 @@ func TestConfidenceByName(t *testing.T) {
 }
 
 // A plain shank of 3 mm is too thin for M4, one of 3.3 is M4 drawn near its
-// minor diameter if the name says so, and stays what it is without.
+// minor diameter if the name says so.
 func TestSizeOfAShankByName(t *testing.T) {
 	for _, c := range []struct {
 		d                    float64
@@ -74,7 +74,7 @@ func TestSizeOfAShankByName(t *testing.T) {
 	}{
 		{3, "screw M4", "M3", "the name says M4, the shape says M3 (shank Ø3)"},
 		{3.5, "screw M4x10", "M4", ""},
-		{3.5, "", "M3.5", ""},
+		{3.5, "", "M4", ""}, // d2 of M4, and a socket for M4
 		{3.3, "screw M4", "M4", ""},
 		{4.4, "screw M4", "M5", "the name says M4, the shape says M5 (shank Ø4.4)"},
 	} {
