@@ -13,6 +13,7 @@ const profileN = 400
 type profile struct {
 	z0, dz float64
 	r      [profileN]float64
+	inside bool // it holds the least distance instead
 }
 
 // outline makes the profile of a part. A triangle's greatest distance from the
@@ -64,7 +65,7 @@ func (p *profile) edge(m *flat, a, b int32) {
 func (p *profile) step(s float64) int { return max(0, min(profileN-1, int(s))) }
 
 func (p *profile) put(i int, r2 float64) {
-	if r2 > p.r[i] { // a NaN is not
+	if p.inside && r2 < p.r[i] || !p.inside && r2 > p.r[i] { // a NaN is neither
 		p.r[i] = r2
 	}
 }

@@ -13,13 +13,15 @@ import (
 // band is what several cuts through a ring say together.
 type band struct {
 	bore          float64 // mm, narrowest
-	boreMax       float64 // mm, widest clear bore of the middle cuts
+	ring          float64 // mm, bore of a collar that is narrower than the thread, 0 without
 	hex, quad     int     // cuts with six or four flats
 	round         int
 	hexS          float64 // mm across flats
 	wide, narrow  float64 // mm, sides of the rectangle
 	cuts          int
 	outerMax      float64 // radius
+	roundAt       []int   // the round cuts
+	roundR        float64 // greatest radius of theirs
 	boreIsCircle  bool
 	splitOrBroken bool
 }
@@ -39,11 +41,19 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	s.place(f, m, m.z1)
 	switch {
 	case 2*b.hex >= b.cuts-2 && b.hex >= 3:
-		return s, s.hexNut(m, b, h)
+		return s, s.hexNut(m, m.threadBore(b, f, feat), h)
 	case 2*b.quad >= b.cuts && b.bore > 0:
-		return s, s.plateNut(b, h)
+		return s, s.plateNut(m, b, h)
 	case 10*b.round >= 9*b.cuts:
-		return s, s.washer(2*b.outerMax, h)
+		if !s.washer(2*b.outerMax, h) {
+			return s, false
+		}
+		if s.needs == needHead {
+			if t, ok := m.bonded(s); ok {
+				return t, true
+			}
+		}
+		return s, true
 	}
 	return specimen{}, false
 }
@@ -78,13 +88,14 @@ func (m *flat) band() band {
 		if 2*in.Min < b.bore {
 			b.bore = 2 * in.Min
 		}
-		b.boreMax = max(b.boreMax, 2*in.Max)
 		switch {
 		case out.Fold == 6 && near(out.Max/out.Min, 1.13, 0, 0.06):
 			b.hex++
 			across = append(across, 2*out.Min)
 		case out.Min > 0.97*out.Max:
 			b.round++
+			b.roundAt = append(b.roundAt, i)
+			b.roundR = max(b.roundR, out.Max)
 		default:
 			if w, n, ok := s.rectangle(); ok {
 				b.quad++
@@ -127,15 +138,20 @@ func (s *section) rectangle() (wide, narrow float64, ok bool) {
 func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	s.Kind, s.Drive, s.DriveSize = Nut, OuterHex, flats(b.hexS, outerFlats)
 	s.HeadD, s.HeadH = 2*b.outerMax, h
-	if 2*b.outerMax > 1.25*b.hexS {
-		s.Head = "flange"
-	}
+	s.Bore, s.Head, s.across = b.bore, b.hexHead(), b.hexS
 	if b.bore < 0.32*b.hexS || b.bore > 0.74*b.hexS || h < 0.18*b.hexS {
 		return false
 	}
 	seen := fmt.Sprintf("hexagon %s mm across flats with a bore Ø%s, %s mm high", trim(b.hexS), trim(b.bore), trim(h))
-	if n, ok := nutRow(b.bore, b.hexS, h); ok {
+	if b.ring > 0 {
+		seen += fmt.Sprintf(", a ring of Ø%s above it that clamps the thread", trim(b.ring))
+	}
+	if n, ok := nutRow(b.bore, b.hexS, h, s.Head); ok {
 		s.Size, s.Nominal, s.fits, s.DriveSize = n.Size, n.D, true, sizeText(n.S)
+		if n.Head == "lock" && s.Head == "" {
+			seen += ", as high as a lock nut, whose ring is not drawn"
+		}
+		s.Head = n.Head
 		s.Designation = n.Standard + " " + n.Size
 		s.Confidence = 0.95
 		s.Evidence = append(s.Evidence, seen,
@@ -193,17 +209,19 @@ func (s *specimen) threadBySpanner(bore, across float64) {
 	}
 }
 
-// nutRow is the row that has this bore, width and height.
-func nutRow(bore, across, h float64) (best table.Nut, ok bool) {
+// nutRow is the row that has this bore, width and height and may have this
+// head. Nuts are drawn as plain hexagons by those who spare the details, so that
+// one without a collar may be a thin or a lock nut.
+func nutRow(bore, across, h float64, head string) (best table.Nut, ok bool) {
 	least := math.Inf(1)
-	for i, t := range table.Bore(bore) {
+	for i, t := range nutThreads(bore) {
 		for _, n := range table.Nuts() {
 			lo := n.MMin
 			if lo == 0 {
 				lo = 0.93 * n.MMax
 			}
 			offS, offM := math.Abs(across-n.S)/n.S, outside(h, lo, n.MMax)
-			if !sameThread(t.Size, n.Size) || offS > 0.025 || offM > 0.03 {
+			if !sameThread(t.Size, n.Size) || offS > 0.025 || offM > 0.03 || !mayHave(n.Head, head) {
 				continue
 			}
 			// Models are drawn at the greatest height; the margin keeps the
@@ -223,20 +241,28 @@ func sameThread(thread, row string) bool {
 	return ok && (pitch == "" || pitch[0] == '-' || strings.HasPrefix(pitch, "×"))
 }
 
-// plateNut settles a square or rectangular ring: a nut only with a shank in it.
-func (s *specimen) plateNut(b band, h float64) bool {
+// plateNut settles a square or rectangular ring. A square of a standard's
+// measures stands for itself; any other is a nut only with a shank in it.
+func (s *specimen) plateNut(m *flat, b band, h float64) bool {
 	s.Kind, s.Drive, s.DriveSize = Nut, Square, trim(b.narrow)
 	s.HeadD, s.HeadH = 2*b.outerMax, h
 	s.needs, s.Confidence = needRod, 0.65
 	if b.wide > 3.2*b.bore || b.narrow < 1.25*b.bore || h < 0.15*b.bore || h > 1.2*b.bore {
 		return false
 	}
+	if b.wide < 1.02*b.narrow {
+		s.Head = "square"
+	}
 	if t := table.Bore(b.bore); len(t) > 0 {
 		s.Size, s.Nominal = t[0].Size, t[0].D
 	} else {
 		s.Nominal = b.bore
 	}
-	s.Evidence = append(s.Evidence, fmt.Sprintf("plate %s × %s mm, %s mm high, with a bore Ø%s", trim(b.wide), trim(b.narrow), trim(h), trim(b.bore)))
+	seen := fmt.Sprintf("plate %s × %s mm, %s mm high, with a bore Ø%s", trim(b.wide), trim(b.narrow), trim(h), trim(b.bore))
+	s.Evidence = append(s.Evidence, seen)
+	if n, ok := nutRow(b.bore, b.narrow, h, "square"); ok && s.Head == "square" {
+		s.squareRow(m, n, b.bore)
+	}
 	return true
 }
 
@@ -249,6 +275,9 @@ func (s *specimen) washer(d2, h float64) bool {
 	}
 	seen := fmt.Sprintf("ring Ø%s × %s mm with a bore Ø%s", trim(d2), trim(h), trim(s.Bore))
 	for _, w := range table.Washers() {
+		if w.Head == "toothed" {
+			continue
+		}
 		if near(s.Bore, w.D1, 0.02, 0.1) && near(d2, w.D2, 0.02, 0.1) && near(h, w.H, 0.15, 0.05) {
 			s.Size, s.Designation, s.fits = w.Size, w.Standard+" "+w.Size, true
 			if t, ok := table.ThreadOf(w.Size); ok {

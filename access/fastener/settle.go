@@ -11,6 +11,7 @@ import (
 // earlier step has proved may prove others.
 func (c *court) settle() {
 	c.settleNuts()
+	c.settleForms()
 	c.settleDriveless()
 	c.settleSmooth()
 	c.settleStacks()

@@ -23,6 +23,7 @@ type proof uint8
 const (
 	none       proof = iota // nothing: the shape stands for itself
 	needNut                 // a nut on its shank, or a thread that it bites
+	needBoss                // a hole of its own diameter about it, and a screw that bites its bore
 	needRod                 // a shank that goes through its bore
 	needHead                // a fastener whose head or nut it lies under
 	needHole                // holes of its own diameter about it
@@ -81,13 +82,25 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		if s, ok := m.ring(f, feat); ok {
 			return s, true
 		}
+		if s, ok := m.pierced(f, feat); ok {
+			return s, true
+		}
 		if s, ok := m.sleeve(f, feat); ok {
 			return s, true
 		}
-		return m.hollowRivet(f)
+		if s, ok := m.hollowRivet(f); ok {
+			return s, true
+		}
+		return m.bush(f, feat)
 	}
-	turned := geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
+	turned := upsideDown(f)
 	t := flatten(p.Mesh, turned)
+	if s, ok := m.capNut(f, feat); ok {
+		return s, true
+	}
+	if s, ok := t.capNut(turned, feat); ok {
+		return s, true
+	}
 	if s, ok := m.pushed(f); ok {
 		return s, true
 	}
@@ -125,6 +138,11 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		return s, true
 	}
 	return m.setRivet(f)
+}
+
+// upsideDown is the frame with its z axis the other way.
+func upsideDown(f geom.Frame) geom.Frame {
+	return geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
 }
 
 // through reports a bore along the whole axis.

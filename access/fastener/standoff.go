@@ -183,16 +183,22 @@ func (m *flat) sleeve(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		return specimen{}, false // a disc, whatever its thread
 	}
 	lower, upper := m.holeAt(m.z0+in), m.holeAt(m.z1-in)
-	if lower == 0 || upper == 0 || !near(lower, upper, 0.01, 0) {
+	all := m.bores(f, feat)
+	turns := len(all) == 1 && all[0].turns
+	switch {
+	case turns:
+		lower = all[0].d
+	case lower == 0 || upper == 0 || !near(lower, upper, 0.01, 0):
 		return specimen{}, false
+	default:
+		lower = exactBore(lower, f, feat)
 	}
-	lower = exactBore(lower, f, feat)
 	for _, t := range table.Bore(lower) {
 		s := specimen{}
 		if 2*m.r > hexCorner*bodyWide*t.D || 2*m.r < bodySlim*t.D || !s.body(m, m.z0, m.z1, t) {
 			continue
 		}
-		if _, shows := m.tapped(lower); s.Drive == NoDrive && !shows {
+		if _, shows := m.tapped(lower); s.Drive == NoDrive && !shows && !turns {
 			return specimen{}, false
 		}
 		s.Symmetric, s.Bore = true, lower

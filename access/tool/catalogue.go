@@ -18,6 +18,10 @@ func For(f *fastener.Fastener) []Tool {
 		if f.Drive != fastener.OuterHex || f.HeadH == 0 {
 			return nil
 		}
+	case fastener.Nut:
+		if f.Head == "cage" || f.Head == "tee" { // held where it lies: only its screw is turned
+			return nil
+		}
 	case fastener.Pin:
 		return pinTools(f)
 	case fastener.Rivet:

@@ -172,6 +172,9 @@ func What(f *access.Fastener) string {
 	if f.Head == "stand-off" { // which the contract calls a stud
 		s = f.Head
 	}
+	if f.Head != "" && (f.Kind == "nut" || f.Kind == "washer") { // wing nut, toothed washer
+		s = f.Head + " " + f.Kind
+	}
 	size, unit := strings.CutSuffix(f.Size, " mm") // a diameter, where it is no thread
 	if size != "" {
 		s += " " + size

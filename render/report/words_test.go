@@ -36,6 +36,8 @@ func TestWhatWithoutDesignation(t *testing.T) {
 		{access.Fastener{Kind: "bolt", Size: "M10", LengthMM: 34}, "bolt M10×34"},
 		{access.Fastener{Kind: "nut", Size: "M10", LengthMM: 8}, "nut M10"},
 		{access.Fastener{Kind: "washer"}, "washer"},
+		{access.Fastener{Kind: "nut", Head: "wing", Size: "M6", LengthMM: 17}, "wing nut M6"},
+		{access.Fastener{Kind: "washer", Head: "bonded", Size: "M8", LengthMM: 2}, "bonded washer M8"},
 	} {
 		if got := What(&c.f); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)

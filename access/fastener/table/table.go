@@ -51,8 +51,9 @@ type Head struct {
 // Nut is one size of one nut; lengths in mm.
 type Nut struct {
 	Standard, Size string
-	D, Pitch, S    float64
+	D, Pitch, S    float64 // S is the width across flats, of a tee nut that of its slot
 	MMax, MMin     float64 // height; MMin 0 where not tabulated
+	Head           string  // words of fastener.Fastener.Head; "" for the usual hexagon
 	Source         string
 }
 
@@ -60,6 +61,7 @@ type Nut struct {
 type Washer struct {
 	Standard, Size string
 	D1, D2, H      float64
+	Head           string // words of fastener.Fastener.Head; "" for a plain ring
 	Source         string
 }
 
@@ -160,12 +162,12 @@ func head(r *row) Head {
 func nut(r *row) Nut {
 	return Nut{
 		Standard: r.text(), Size: r.text(), D: r.mm(), Pitch: r.mm(), S: r.mm(),
-		MMax: r.mm(), MMin: r.mm(), Source: r.text(),
+		MMax: r.mm(), MMin: r.mm(), Head: r.text(), Source: r.text(),
 	}
 }
 
 func washer(r *row) Washer {
-	return Washer{Standard: r.text(), Size: r.text(), D1: r.mm(), D2: r.mm(), H: r.mm(), Source: r.text()}
+	return Washer{Standard: r.text(), Size: r.text(), D1: r.mm(), D2: r.mm(), H: r.mm(), Head: r.text(), Source: r.text()}
 }
 
 func lobe(r *row) Lobe {
