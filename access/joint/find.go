@@ -23,14 +23,17 @@ func Find(ctx context.Context, p *product.Product, fs []fastener.Fastener) ([]Ho
 	b := &binder{scene: s, fs: fs, holds: make([]Hold, len(fs)), of: make([]int, len(p.Solids))}
 	b.index()
 	b.mates()
-	stacks := make([]stack, len(fs))
-	feature.Parallel(ctx, len(fs), func(i int) { stacks[i] = b.stack(i) })
+	b.washers()
+	b.seatInserts()
+	stacks := make([]reading, len(fs))
+	feature.Parallel(ctx, len(fs), func(i int) { stacks[i] = b.read(i) })
 	for i := range stacks {
-		b.take(i, stacks[i])
+		b.take(i, &stacks[i])
 	}
 	b.rings()
 	b.nutsAlone()
-	b.washers()
+	b.washersOnRods()
+	b.heads()
 	return b.holds, b.joints()
 }
 
@@ -40,6 +43,8 @@ type binder struct {
 	fs    []fastener.Fastener
 	holds []Hold
 	of    []int // fastener of each solid, -1 without
+	// inserts are the fasteners of that kind; their holds say what holds them.
+	inserts []int
 }
 
 func (b *binder) index() {

@@ -15,12 +15,29 @@ type Hold struct {
 	Mate int
 	// Washers are the fasteners (kind washer) that it clamps.
 	Washers []int
-	// CaptiveNut is set on nuts that cannot turn or fall out by themselves
-	// (trapped in a pocket, pressed in): no second tool is needed.
+	// CaptiveNut is set on nuts that cannot turn by themselves (trapped in a
+	// pocket, pressed in, one flat along a wall): no second tool is needed.
 	CaptiveNut bool
-	// Grip is the clamped length and Engagement the threaded one, mm.
-	Grip, Engagement float64
-	Evidence         []string
+	// Falls: nothing but its screw keeps a captive nut where it is.
+	Falls bool
+	// CaptiveHead is set on bolts with a nut whose head or neck cannot turn (in
+	// a pocket, along a wall, a square neck in its hole): only the nut is turned.
+	CaptiveHead bool
+	// HeldBy is the solid that keeps a captive nut or head from turning; empty
+	// where the nut's kind alone says that it is captive.
+	HeldBy []product.SolidIndex
+	// Grip is the clamped length, mm, washers included: from the bearing face
+	// of the head (the rim of a countersunk one) to that of the nut or to the
+	// part that is bitten; of a rod between its nuts; of a rivet all sheets. 0
+	// where nothing is clamped.
+	Grip float64
+	// Engagement is the length of thread that holds, mm, of pins and inserts
+	// the length in the hole.
+	Engagement float64
+	// Beyond is how far, mm, the tip goes past the end of the thread of a blind
+	// hole: it would meet the bottom before the head meets its seat.
+	Beyond   float64
+	Evidence []string
 }
 
 // Kind is how solids are joined, in the words of the report.

@@ -47,7 +47,7 @@ func (b *binder) joints() []Joint {
 
 // held is the sorted set of solids that fastener i holds together.
 func (b *binder) held(i int) []product.SolidIndex {
-	solids := slices.Concat(b.holds[i].Passes, b.holds[i].Bites)
+	solids := slices.Concat(b.holds[i].Passes, b.anchors(b.holds[i].Bites))
 	slices.Sort(solids)
 	return slices.Compact(solids)
 }
@@ -82,10 +82,10 @@ func (b *binder) finish(j *Joint) {
 		return
 	}
 	if len(h.Passes) == 0 || len(h.Bites) == 0 {
-		j.Text = fmt.Sprintf("%s by %s", b.names(slices.Concat(h.Passes, h.Bites)), by)
+		j.Text = fmt.Sprintf("%s by %s", b.names(slices.Concat(h.Passes, b.anchors(h.Bites))), by)
 		return
 	}
-	j.Text = fmt.Sprintf("%s on %s by %s", b.names(h.Passes), b.names(h.Bites), by)
+	j.Text = fmt.Sprintf("%s on %s by %s", b.names(h.Passes), b.names(b.anchors(h.Bites)), by)
 }
 
 func (b *binder) names(solids []product.SolidIndex) string {

@@ -2,14 +2,12 @@ package joint
 
 import (
 	"math"
-	"strconv"
 
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/fastener"
 	"stepscan/access/fastener/feature"
 	"stepscan/access/product"
-	"stepscan/geom"
 )
 
 // nutsAlone completes the nuts: what they bear on, whether they are captive,
@@ -43,11 +41,15 @@ func (b *binder) nutsAlone() {
 		}
 		lo, hi := f.Back, f.Front
 		if h.Engagement = round3(hi - lo); h.Mate >= 0 {
-			h.Engagement = b.holds[h.Mate].Engagement
+			j := b.jaw(h.Mate, i)
+			h.Engagement = round3(max(0, j.hi-j.lo))
 		}
-		if by, ok := b.pocket(i, rod); ok {
-			h.CaptiveNut = true
-			h.Evidence = append(h.Evidence, "cannot turn: "+b.name(by)+" holds its flats")
+		if k, ok := b.nutKeeper(i, rod); ok {
+			h.CaptiveNut, h.Falls = true, k.falls
+			if k.solid != product.NoSolid {
+				h.HeldBy = []product.SolidIndex{k.solid}
+			}
+			h.Evidence = append(h.Evidence, k.text)
 		}
 	}
 }
@@ -106,56 +108,41 @@ func (b *binder) wayOff(i int, rod product.SolidIndex, up, down bool) mgl64.Vec3
 	return f.Axis.D
 }
 
-// pocket finds the solid whose walls stand within 0.3 mm of two opposite flats
-// of the nut, or cut into it: it cannot turn then.
-func (b *binder) pocket(i int, rod product.SolidIndex) (product.SolidIndex, bool) {
-	f := &b.fs[i]
-	across, err := strconv.ParseFloat(f.DriveSize, 64)
-	if err != nil || !(across > 0) {
-		return product.NoSolid, false
+// washersOnRods gives the washers that no shank of a fastener carries to the
+// nut that they lie under: one on a rod that is no fastener.
+func (b *binder) washersOnRods() {
+	owned := make([]bool, len(b.fs))
+	for i := range b.holds {
+		for _, w := range b.holds[i].Washers {
+			owned[w] = true
+		}
 	}
-	reach := across/2 + 0.3
-	for _, s := range b.near(i, 0.3) {
-		if s == rod || b.of[s] >= 0 {
+	for i := range b.fs {
+		if b.fs[i].Kind != fastener.Washer || owned[i] {
 			continue
 		}
-		for _, t := range []float64{0.25, 0.5, 0.75} {
-			if b.grips(s, f, f.Back+t*(f.Front-f.Back), 0.55*f.Bore, reach) {
-				return s, true
+		for _, s := range b.near(i, 0.15) {
+			j := b.of[s]
+			if j < 0 || b.fs[j].Kind != fastener.Nut || b.holds[j].Mate >= 0 || !b.lies(i, j) {
+				continue
 			}
+			b.holds[j].Washers = append(b.holds[j].Washers, i)
+			face(&b.fs[i], b.fs[j].Axis.D)
+			b.holds[i].Evidence = append(b.holds[i].Evidence, "under "+b.name(b.fs[j].Solids[0]))
+			break
 		}
 	}
-	return product.NoSolid, false
 }
 
-// grips casts rays from the axis at height z: walls within reach on opposite
-// sides, on at most half of the directions, for a round wall does not hold.
-func (b *binder) grips(s product.SolidIndex, f *fastener.Fastener, z, least, reach float64) bool {
-	const rays = 72
-	solid := &b.scene.P.Solids[s]
-	tree := b.scene.P.Part(s).Tree
-	if tree == nil || !feature.KeepsSize(solid.Place) {
-		return false
-	}
-	a := f.Axis.Transformed(solid.Back)
-	x := geom.Perpendicular(a.D)
-	y := a.D.Cross(x)
-	var near [rays]bool
-	for k := range near {
-		sin, cos := math.Sincos((float64(k) + 0.5) * 2 * math.Pi / rays)
-		hit, ok := tree.Nearest(a.At(z), x.Mul(cos).Add(y.Mul(sin)), least, reach)
-		near[k] = ok && hit.T > 0
-	}
-	for k := range rays / 2 {
-		if near[k] && near[k+rays/2] {
-			return true
-		}
-	}
-	return false
+// lies reports whether washer w lies on the bearing face of nut n.
+func (b *binder) lies(w, n int) bool {
+	g, f := &b.fs[w], &b.fs[n]
+	_, hi := ends(f.Axis, g)
+	return feature.Coaxial(f.Axis, g.Axis, max(0.3, 0.08*g.Bore), 0.02) && math.Abs(hi-f.Back) <= touch
 }
 
-// washers gives each washer to the screw or nut that it lies on, and turns it
-// to leave the same way.
+// washers gives each washer to the screw that it lies on, and turns it to leave
+// the same way.
 func (b *binder) washers() {
 	for i := range b.fs {
 		w := &b.fs[i]

@@ -32,6 +32,9 @@ type layer struct {
 	length  float64 // mm of hole along the shank: less than hi - lo where it is broken
 	d       float64 // mm, diameter of the hole; 0 where it is no cylinder
 	overlap float64 // mm on diameter, for pins
+	end     float64 // height at which the thread ends, though the shank may end before
+	wide    bool    // no round hole of the shank's size is in it
+	core    bool    // the hole goes on below the thread as a narrower drill
 }
 
 // stack is everything along one shank, from the head to the tip.
@@ -45,16 +48,22 @@ func (b *binder) stack(i int) stack {
 	}
 	var st stack
 	for _, s := range b.near(i, 0.2) {
-		if k := b.of[s]; k >= 0 && !hasShank(&b.fs[k]) && b.fs[k].Kind != fastener.StandOff {
+		if k := b.of[s]; k >= 0 && !bored(&b.fs[k]) {
 			continue // nuts and washers are told apart from the work
 		}
 		if l := b.layer(f, s); l.how != apart {
 			st = append(st, l)
 		}
 	}
+	st = append(st, b.wide(i, st)...)
 	slices.SortStableFunc(st, func(x, y layer) int { return cmp.Compare(y.top, x.top) })
 	st.settleEqual(f, b.holds[i].Mate >= 0)
 	return st
+}
+
+// bored reports fasteners whose own hole a shank may go through or bite.
+func bored(f *fastener.Fastener) bool {
+	return hasShank(f) || f.Kind == fastener.StandOff || f.Kind == fastener.Insert || f.Kind == fastener.Clip
 }
 
 // settleEqual decides holes of the shank's own diameter: a nut, or a thread
@@ -87,21 +96,23 @@ func (b *binder) layer(f *fastener.Fastener, s product.SolidIndex) layer {
 	if f.Kind == fastener.Pin {
 		return b.pinLayer(f, s)
 	}
-	tip, seat := span(f)
-	out := layer{solid: s, top: math.Inf(-1)}
-	least := min(0.3, 0.15*f.Nominal) // mm: less is a chamfer
-	for _, g := range b.scene.Around(s, f.Axis, max(0.15, 0.08*f.Nominal), math.Pi) {
-		hi, lo := min(g.Z1, seat), max(g.Z0, tip)
-		if hi-lo < least {
-			continue
+	out := layer{solid: s, top: math.Inf(-1), end: math.Inf(1)}
+	holes := b.stretches(f, s)
+	for _, g := range settleCore(holes) {
+		if g.how != apart {
+			out.top = max(out.top, min(g.z1, f.Front))
 		}
-		how := judge(f, 2*g.R)
-		if how != apart {
-			out.top = max(out.top, min(g.Z1, f.Front))
+		out.add(g.how, g.hi, g.lo, g.d)
+		if g.how == out.how {
+			out.end, out.core = min(out.end, g.z0), out.core || g.core
 		}
-		out.add(how, hi, lo, 2*g.R)
 	}
-	if out.how == apart {
+	switch k := b.of[s]; {
+	case k >= 0 && (b.fs[k].Kind == fastener.Insert || b.fs[k].Kind == fastener.Clip):
+		if out.how == equal { // it is there to be bitten
+			out.how = bites
+		}
+	case out.how == apart && (k < 0 || b.fs[k].Kind == fastener.StandOff):
 		b.bearing(f, s, &out)
 	}
 	return out
@@ -186,66 +197,21 @@ func (b *binder) pinLayer(f *fastener.Fastener, s product.SolidIndex) layer {
 	return out
 }
 
-// take writes a stack into the hold of fastener i.
-func (b *binder) take(i int, st stack) {
-	f, h := &b.fs[i], &b.holds[i]
-	_, seat := span(f)
-	if sunk(f) {
-		seat = f.Front // the stack reaches up to the rim
-	}
-	foot := seat // lower end of what it passes
-	for _, l := range st {
-		switch l.how {
-		case passes:
-			h.Passes = append(h.Passes, l.solid)
-			foot = min(foot, l.lo)
-		case bites:
-			h.Bites = append(h.Bites, l.solid)
-			h.Engagement += l.length
-		}
-		h.Evidence = append(h.Evidence, l.text(b.name(l.solid)))
-	}
-	switch {
-	case !hasShank(f):
-		return
-	case h.Mate >= 0:
-		tip, _ := span(f)
-		lo, hi := ends(f.Axis, &b.fs[h.Mate])
-		h.Grip = seat - hi
-		h.Engagement = min(hi, seat) - max(lo, tip)
-	case len(h.Bites) > 0:
-		h.Grip = max(0, seat-b.firstBite(st))
-	default:
-		h.Grip = seat - foot
-	}
-	h.Grip, h.Engagement = round3(max(0, h.Grip)), round3(h.Engagement)
-	if f.Kind == fastener.Pin {
-		b.facePin(i)
-	}
-}
-
 // sunk reports a head that lies in a countersink.
 func sunk(f *fastener.Fastener) bool {
 	return f.Head == "countersunk" || f.Head == "raised countersunk"
 }
 
-func (b *binder) firstBite(st stack) float64 {
-	for _, l := range st {
-		if l.how == bites {
-			return l.hi
-		}
-	}
-	return 0
-}
-
 // text is a layer's evidence for people.
 func (l *layer) text(name string) string {
 	switch {
+	case l.wide:
+		return fmt.Sprintf("clamps %s: its hole is wide or not round", name)
 	case l.how == bites && round3(l.overlap) > 0:
 		return fmt.Sprintf("is pressed into %s: hole Ø%s, %s mm tighter", name, mm(l.d), mm(l.overlap))
 	case l.how == bites:
 		return fmt.Sprintf("bites %s: hole Ø%s over %s mm", name, mm(l.d), mm(l.length))
-	case l.d == 0:
+	case l.d == 0 && l.how == passes:
 		return fmt.Sprintf("clamps %s: it lies under the head", name)
 	}
 	return fmt.Sprintf("passes %s: hole Ø%s", name, mm(l.d))

@@ -85,7 +85,7 @@ func (m *matter) verdict(f int, t *taking) Verdict {
 // hardest of its nuts.
 func (m *matter) passive(f int, t *taking) Verdict {
 	worst := Clear
-	if m.fs[f].Kind != fastener.Stud {
+	if !m.isRod(f) {
 		return worst
 	}
 	for i := range m.fs {

@@ -1,6 +1,7 @@
 package reach
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -268,6 +269,43 @@ func TestCaptiveNutNeedsNoSecondTool(t *testing.T) {
 	k.holds[1].CaptiveNut = true
 	if d := cmp.Diff([]Verdict{Clear, Clear}, verdicts(k.judge(nil))); d != "" {
 		t.Fatal(d)
+	}
+}
+
+// A nut that a single wall keeps from turning needs no second tool either, and
+// comes off with its screw.
+func TestNutAlongAWallFallsOff(t *testing.T) {
+	k := bolted()
+	k.holds[1].CaptiveNut, k.holds[1].Falls = true, true
+	r := k.judge(nil)
+	if d := cmp.Diff([]Verdict{Clear, Clear}, verdicts(r)); d != "" {
+		t.Fatal(d)
+	}
+	if got := len(r.Removed); got < 2 || r.Removed[0] != 2 || r.Removed[1] != 3 {
+		t.Errorf("came off %v, want the bolt 2 and the nut 3 first", r.Removed)
+	}
+	if w := r.Reaches[1].Why; !strings.Contains(w, "wall along its flat") {
+		t.Error(w)
+	}
+}
+
+// A bolt whose head cannot turn is undone at its nut alone, and stays where its
+// head is held.
+func TestHeldHeadNeedsNoSecondTool(t *testing.T) {
+	k := bolted()
+	k.holds[0].CaptiveHead, k.holds[0].HeldBy = true, solids{0}
+	r := k.judge(nil)
+	if d := cmp.Diff([]Verdict{Clear, Clear}, verdicts(r)); d != "" {
+		t.Fatal(d)
+	}
+	if r.Side != down || r.Reaches[1].Side != down {
+		t.Errorf("worked from %v, the nut from %v, want both from below", r.Side, r.Reaches[1].Side)
+	}
+	if w := r.Reaches[0].Why; w != "Its head cannot turn: only its nut is undone" || r.Reaches[0].Tool.Name != "" {
+		t.Errorf("%q with %q", w, r.Reaches[0].Tool.Name)
+	}
+	if slices.Contains(r.Removed, product.SolidIndex(2)) && !slices.Contains(r.Removed, product.SolidIndex(0)) {
+		t.Errorf("came off %v: the bolt without the part that holds its head", r.Removed)
 	}
 }
 

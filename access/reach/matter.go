@@ -73,21 +73,27 @@ func filled(n, v int) []int {
 // leads: a fastener that a tool turns and that is not the nut of a bolt.
 func (m *matter) leads(i int) bool {
 	f := &m.fs[i]
-	if len(tool.For(f)) == 0 {
+	if len(tool.For(f)) == 0 || m.isRod(i) && f.Kind != fastener.Stud {
 		return false
 	}
 	return f.Kind != fastener.Nut || !m.hasScrew(i)
 }
 
 // hasScrew reports whether a nut sits on something that has a head or drive to
-// be held by, and not on a bare rod or nothing.
+// be held by, and not on a bare rod, nothing, or a bolt whose head cannot turn.
 func (m *matter) hasScrew(nut int) bool {
 	mate := m.holds[nut].Mate
-	if mate < 0 || mate >= len(m.fs) || mate == nut {
+	if mate < 0 || mate >= len(m.fs) || mate == nut || m.holds[mate].CaptiveHead {
 		return false
 	}
 	k := m.fs[mate].Kind
 	return k == fastener.Screw || k == fastener.Bolt || k == fastener.SetScrew
+}
+
+// isRod reports what stays in its part while its nuts are turned: a stud, and a
+// bolt whose head cannot turn.
+func (m *matter) isRod(i int) bool {
+	return m.fs[i].Kind == fastener.Stud || m.holds[i].CaptiveHead
 }
 
 // join puts a nut under its bolt's unit, and a washer under its screw's. A
@@ -98,8 +104,11 @@ func (m *matter) join(i int) {
 		u := m.ofUnit[h.Mate]
 		switch {
 		case u < 0:
-		case h.CaptiveNut:
+		case h.CaptiveNut && !h.Falls:
 			m.ofUnit[i] = u
+		case h.CaptiveNut: // it comes off with its screw
+			m.ofUnit[i] = u
+			m.units[u].follow = append(m.units[u].follow, i)
 		case m.units[u].nut >= 0: // a lock nut comes off with the nut
 			m.ofUnit[i] = u
 			m.units[u].follow = append(m.units[u].follow, i)
@@ -139,7 +148,7 @@ func (m *matter) gather(u int) {
 func (m *matter) findTies(joints []joint.Joint) {
 	for i := range m.fs {
 		m.ties = append(m.ties, m.tieOf(i))
-		if m.holds[i].CaptiveNut {
+		if m.holds[i].CaptiveNut && !m.holds[i].Falls {
 			m.ties = append(m.ties, m.trap(i))
 		}
 	}
@@ -156,15 +165,15 @@ func (m *matter) findTies(joints []joint.Joint) {
 func (m *matter) tieOf(i int) tie {
 	h, own := &m.holds[i], m.fs[i].Solids
 	t := tie{unit: m.ofUnit[i]}
-	switch m.fs[i].Kind {
-	case fastener.Washer:
+	switch {
+	case m.fs[i].Kind == fastener.Washer:
 		t.solids = own
-	case fastener.Stud:
-		t.solids = slices.Concat(own, h.Bites)
+	case m.isRod(i):
+		t.solids = slices.Concat(own, h.Bites, h.HeldBy)
 	default:
 		t.solids = slices.Concat(own, h.Passes, h.Bites)
 	}
-	if mate := h.Mate; mate >= 0 && mate < len(m.fs) && m.fs[mate].Kind == fastener.Stud {
+	if mate := h.Mate; mate >= 0 && mate < len(m.fs) && m.isRod(mate) {
 		t.solids = slices.Concat(t.solids, m.fs[mate].Solids, m.holds[mate].Passes)
 	}
 	if t.unit >= 0 {
@@ -173,10 +182,14 @@ func (m *matter) tieOf(i int) tie {
 	return t
 }
 
-// trap ties a captive nut to the part that it is trapped in: what it bites or
-// else the last part that its screw passes.
+// trap ties a captive nut to the part that it is trapped in: the one that is
+// known to hold it, what it bites or else the last part that its screw passes.
 func (m *matter) trap(nut int) tie {
 	t := tie{unit: -1, solids: slices.Clone(m.fs[nut].Solids)}
+	if by := m.holds[nut].HeldBy; len(by) > 0 {
+		t.solids = append(t.solids, by...)
+		return t
+	}
 	held := slices.Concat(m.holds[nut].Passes, m.holds[nut].Bites)
 	if mate := m.holds[nut].Mate; len(held) == 0 && mate >= 0 && mate < len(m.fs) {
 		held = m.holds[mate].Passes

@@ -253,6 +253,7 @@ func TestAnyHoldsAreJudged(t *testing.T) {
 			k.fs[i].Symmetric = rapid.Bool().Draw(t, "symmetric")
 			k.holds[i].Mate = any.Draw(t, "mate")
 			k.holds[i].CaptiveNut = rapid.Bool().Draw(t, "captive")
+			k.holds[i].Falls, k.holds[i].CaptiveHead = rapid.Bool().Draw(t, "falls"), rapid.Bool().Draw(t, "head")
 			if w := any.Draw(t, "washer"); w >= 0 {
 				k.holds[i].Washers = []int{w}
 			}

@@ -205,13 +205,19 @@ func (m *matter) whyFollows(f int, u *unit) string {
 	if s := m.fs[u.main].Solids; len(s) > 0 {
 		name = fmt.Sprintf(`"%s"`, m.s.p.Name(s[0]))
 	}
-	if m.holds[f].CaptiveNut {
+	switch h := &m.holds[f]; {
+	case h.Falls:
+		return "Kept from turning by the wall along its flat: no tool is needed while " + name + " is turned, and it comes off with it"
+	case h.CaptiveNut:
 		return "Held by the part it is trapped in: no tool is needed while " + name + " is turned"
 	}
 	return "Comes off with " + name
 }
 
 func (m *matter) whyPassive(f int) string {
+	if m.holds[f].CaptiveHead {
+		return "Its head cannot turn: only its nut is undone"
+	}
 	switch m.fs[f].Kind {
 	case fastener.Insert, fastener.StandOff:
 		return "Stays in its part: nothing to undo"

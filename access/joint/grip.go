@@ -1,0 +1,185 @@
+package joint
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"stepscan/access/fastener"
+)
+
+// reading is what was found along one shank.
+type reading struct {
+	stack
+	grip, engaged, beyond float64 // mm
+}
+
+// read looks along the shank of fastener i.
+func (b *binder) read(i int) reading {
+	f := &b.fs[i]
+	out := reading{stack: b.stack(i)}
+	if !hasShank(f) {
+		return out
+	}
+	grip, engaged := b.measure(i, out.stack)
+	out.grip, out.engaged = round3(max(0, grip)), round3(max(0, engaged))
+	if threaded(f) && b.holds[i].Mate < 0 {
+		out.beyond = round3(b.beyondThread(f, out.stack))
+	}
+	return out
+}
+
+// take writes a reading into the hold of fastener i.
+func (b *binder) take(i int, r *reading) {
+	h := &b.holds[i]
+	for _, l := range r.stack {
+		switch l.how {
+		case passes:
+			h.Passes = append(h.Passes, l.solid)
+		case bites:
+			h.Bites = append(h.Bites, l.solid)
+		}
+		h.Evidence = append(h.Evidence, l.text(b.name(l.solid)))
+	}
+	if hasShank(&b.fs[i]) {
+		h.Grip, h.Engagement, h.Beyond = r.grip, r.engaged, r.beyond
+	}
+	if b.fs[i].Kind == fastener.Pin {
+		b.facePin(i)
+	}
+}
+
+// threaded reports the kinds whose shank carries a thread.
+func threaded(f *fastener.Fastener) bool {
+	return hasShank(f) && f.Kind != fastener.Pin && f.Kind != fastener.Rivet
+}
+
+// measure is the clamped length and the length of thread that holds it, or of
+// a pin the pressed length.
+func (b *binder) measure(i int, st stack) (grip, engaged float64) {
+	f, h := &b.fs[i], &b.holds[i]
+	bite := st.bite()
+	switch {
+	case f.Kind == fastener.Rivet:
+		return upper(f) - st.foot(upper(f)), 0
+	case f.Kind == fastener.Stud:
+		return b.betweenJaws(i, st)
+	case h.Mate >= 0:
+		j := b.jaw(i, h.Mate)
+		return upper(f) - j.hi, j.hi - j.lo
+	case f.Kind == fastener.Pin, f.Kind == fastener.SetScrew:
+		return 0, bite
+	case bite > 0:
+		return upper(f) - b.parting(i, st), bite
+	}
+	return upper(f) - b.foot(i, st), 0
+}
+
+// bite is the length of thread in all that the shank bites.
+func (st stack) bite() float64 {
+	sum := 0.0
+	for _, l := range st {
+		if l.how == bites {
+			sum += l.length
+		}
+	}
+	return sum
+}
+
+// foot is the lowest height of the holes of a stack, z without any.
+func (st stack) foot(z float64) float64 {
+	for _, l := range st {
+		if l.how == passes || l.how == bites {
+			z = min(z, l.lo)
+		}
+	}
+	return z
+}
+
+// foot is the lower face of the last part that fastener i passes.
+func (b *binder) foot(i int, st stack) float64 {
+	z := upper(&b.fs[i])
+	for _, l := range st {
+		if l.how != passes {
+			continue
+		}
+		lo := l.lo
+		if _, at, ok := b.facesOf(i, l.solid); ok && at < lo {
+			lo = at // below the wall of the hole: a chamfer
+		}
+		z = min(z, lo)
+	}
+	return z
+}
+
+// parting is the height at which the clamped parts end and the bitten one
+// begins: its upper face, or where that is not found, the thread's upper end.
+func (b *binder) parting(i int, st stack) float64 {
+	f := &b.fs[i]
+	for _, l := range st {
+		if l.how != bites {
+			continue
+		}
+		if k := b.of[l.solid]; k >= 0 {
+			_, hi := ends(f.Axis, &b.fs[k])
+			if hi <= upper(f)+touch {
+				return hi
+			}
+			return l.hi
+		}
+		if hi, _, ok := b.facesOf(i, l.solid); ok && hi >= l.hi-columnSkin && hi <= b.foot(i, st)+touch {
+			return hi
+		}
+		return l.hi
+	}
+	return upper(f)
+}
+
+// jaw is one of the two things between which a rod clamps.
+type jaw struct{ hi, lo float64 }
+
+// jaw is nut n as far as the shank of fastener i is in it.
+func (b *binder) jaw(i, n int) jaw {
+	f := &b.fs[i]
+	tip, seat := span(f)
+	lo, hi := ends(f.Axis, &b.fs[n])
+	return jaw{hi: min(hi, seat), lo: max(lo, tip)}
+}
+
+// betweenJaws measures a rod without a head. It clamps what lies between two
+// of its nuts, or between a nut and the part that it bites; the shorter of
+// these two threads holds. A rod with lock nuts only clamps nothing.
+func (b *binder) betweenJaws(i int, st stack) (grip, engaged float64) {
+	var jaws []jaw
+	for _, s := range b.near(i, 0.1) {
+		if n := b.of[s]; n >= 0 && b.fs[n].Kind == fastener.Nut && b.holds[n].Mate == i {
+			jaws = append(jaws, b.jaw(i, n))
+		}
+	}
+	for _, l := range st {
+		if l.how == bites {
+			jaws = append(jaws, jaw{hi: l.hi, lo: l.hi - l.length})
+		}
+	}
+	if len(jaws) == 0 {
+		return 0, 0
+	}
+	slices.SortStableFunc(jaws, func(x, y jaw) int { return cmp.Compare(y.hi, x.hi) })
+	engaged = max(st.bite(), jaws[0].hi-jaws[0].lo)
+	for k := range len(jaws) - 1 {
+		gap := jaws[k].lo - jaws[k+1].hi
+		if gap <= grip || !st.between(jaws[k].lo, jaws[k+1].hi) {
+			continue
+		}
+		grip = gap
+		engaged = math.Min(jaws[k].hi-jaws[k].lo, jaws[k+1].hi-jaws[k+1].lo)
+	}
+	return grip, engaged
+}
+
+// between reports whether something passed lies between two heights.
+func (st stack) between(hi, lo float64) bool {
+	return slices.ContainsFunc(st, func(l layer) bool {
+		return l.how == passes && min(l.hi, hi)-max(l.lo, lo) > 0.5*(l.hi-l.lo)
+	})
+}
