@@ -122,7 +122,7 @@ func (b *binder) wide(i int, st stack) []layer {
 			continue
 		}
 		if _, hit := b.scene.FreeRadius(s, f.Axis, lo, hi, 0.46*f.Nominal); !hit {
-			found = append(found, layer{solid: s, how: passes, hi: hi, lo: lo, top: hi, wide: true})
+			found = append(found, layer{solid: s, how: passes, hi: hi, lo: lo, top: hi, wide: true, upper: hi, lower: lo, faced: true})
 		}
 	}
 	if len(found) == 0 {
@@ -141,10 +141,10 @@ func (b *binder) floors(i int, st stack) []float64 {
 	}
 	for _, l := range st {
 		if l.how == passes || l.how == equal {
-			if _, lo, ok := b.facesOf(i, l.solid); ok {
-				out = append(out, lo)
-			}
 			out = append(out, l.lo)
+			if l.faced {
+				out = append(out, l.lower)
+			}
 		}
 	}
 	return out

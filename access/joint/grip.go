@@ -32,13 +32,17 @@ func (b *binder) read(i int) reading {
 // take writes a reading into the hold of fastener i.
 func (b *binder) take(i int, r *reading) {
 	h := &b.holds[i]
-	for _, l := range r.stack {
+	seat := upper(&b.fs[i])
+	for k := range r.stack {
+		l := &r.stack[k]
 		switch l.how {
 		case passes:
 			h.Passes = append(h.Passes, l.solid)
 		case bites:
 			h.Bites = append(h.Bites, l.solid)
 		}
+		hi, lo := l.ends()
+		h.Layers = append(h.Layers, Layer{l.solid, l.how == bites, round3(seat - hi), round3(seat - lo)})
 		h.Evidence = append(h.Evidence, l.text(b.name(l.solid)))
 	}
 	if hasShank(&b.fs[i]) {
@@ -72,7 +76,7 @@ func (b *binder) measure(i int, st stack) (grip, engaged float64) {
 	case bite > 0:
 		return upper(f) - b.parting(i, st), bite
 	}
-	return upper(f) - b.foot(i, st), 0
+	return upper(f) - st.under(upper(f)), 0
 }
 
 // bite is the length of thread in all that the shank bites.
@@ -96,18 +100,23 @@ func (st stack) foot(z float64) float64 {
 	return z
 }
 
-// foot is the lower face of the last part that fastener i passes.
-func (b *binder) foot(i int, st stack) float64 {
-	z := upper(&b.fs[i])
-	for _, l := range st {
-		if l.how != passes {
-			continue
+// ends are the heights between which a layer lies about the shank: its faces
+// where they are known and beyond the ends of the hole's wall.
+func (l *layer) ends() (hi, lo float64) {
+	hi, lo = l.hi, l.lo
+	if l.faced && l.how == passes {
+		hi, lo = max(hi, l.upper), min(lo, l.lower)
+	}
+	return hi, lo
+}
+
+// under is the lower face of the last part that a shank passes, z without any.
+func (st stack) under(z float64) float64 {
+	for k := range st {
+		if st[k].how == passes {
+			_, lo := st[k].ends()
+			z = min(z, lo)
 		}
-		lo := l.lo
-		if _, at, ok := b.facesOf(i, l.solid); ok && at < lo {
-			lo = at // below the wall of the hole: a chamfer
-		}
-		z = min(z, lo)
 	}
 	return z
 }
@@ -127,8 +136,8 @@ func (b *binder) parting(i int, st stack) float64 {
 			}
 			return l.hi
 		}
-		if hi, _, ok := b.facesOf(i, l.solid); ok && hi >= l.hi-columnSkin && hi <= b.foot(i, st)+touch {
-			return hi
+		if l.faced && l.upper >= l.hi-columnSkin && l.upper <= st.under(upper(f))+touch {
+			return l.upper
 		}
 		return l.hi
 	}

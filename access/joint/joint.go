@@ -10,6 +10,8 @@ type Hold struct {
 	// Bites those it grips by thread, insert or press fit; both in order from
 	// the head along the shank, fasteners (nuts, washers) left out.
 	Passes, Bites []product.SolidIndex
+	// Layers are both, in order along the shank, with where they lie.
+	Layers []Layer
 	// Mate is the fastener that it is screwed to (bolt to nut and back), -1
 	// without. A rod with two nuts names its first.
 	Mate int
@@ -38,6 +40,16 @@ type Hold struct {
 	// hole: it would meet the bottom before the head meets its seat.
 	Beyond   float64
 	Evidence []string
+}
+
+// Layer is one part along a shank.
+type Layer struct {
+	Solid product.SolidIndex
+	Bites bool
+	// From and To, mm, are counted from the head's bearing face (the rim of a
+	// countersunk head, the upper end of a rod): of what is passed the faces
+	// about the hole, of what is bitten the thread as far as the shank is in it.
+	From, To float64
 }
 
 // Kind is how solids are joined, in the words of the report.

@@ -35,6 +35,10 @@ type layer struct {
 	end     float64 // height at which the thread ends, though the shank may end before
 	wide    bool    // no round hole of the shank's size is in it
 	core    bool    // the hole goes on below the thread as a narrower drill
+	// upper and lower are the faces of the solid about the hole, as far as the
+	// column under the head meets it: a chamfer is no part of the hole's wall.
+	upper, lower float64
+	faced        bool
 }
 
 // stack is everything along one shank, from the head to the tip.
@@ -53,6 +57,11 @@ func (b *binder) stack(i int) stack {
 		}
 		if l := b.layer(f, s); l.how != apart {
 			st = append(st, l)
+		}
+	}
+	for k := range st {
+		if l := &st[k]; f.Kind != fastener.Pin && f.Kind != fastener.SetScrew {
+			l.upper, l.lower, l.faced = b.facesOf(i, l.solid)
 		}
 	}
 	st = append(st, b.wide(i, st)...)

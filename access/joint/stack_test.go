@@ -68,6 +68,30 @@ func check(t *testing.T, p *product.Product, h Hold, w want) {
 	}
 }
 
+// checkLayers: the layers are what is passed and bitten, one under another, and
+// the last that is passed ends where the grip does.
+func checkLayers(t *testing.T, h Hold) {
+	t.Helper()
+	var passes, bites []product.SolidIndex
+	last := 0.0
+	for _, l := range h.Layers {
+		if l.From < last-0.011 || l.To <= l.From {
+			t.Errorf("layer from %g to %g below %g", l.From, l.To, last)
+		}
+		if last = l.To; l.Bites {
+			bites = append(bites, l.Solid)
+			continue
+		}
+		passes = append(passes, l.Solid)
+		if l.To > h.Grip+0.011 {
+			t.Errorf("layer to %g below the grip %g", l.To, h.Grip)
+		}
+	}
+	if !slices.Equal(passes, h.Passes) || !slices.Equal(bites, h.Bites) {
+		t.Errorf("layers %+v, passes %v, bites %v", h.Layers, h.Passes, h.Bites)
+	}
+}
+
 // A screw M4 with its seat at z = 0; lengths add up on paper.
 func TestStackOfAScrew(t *testing.T) {
 	under := func(z float64, p product.Part) *heap { return (&heap{}).add("first", z, p) }
@@ -103,6 +127,7 @@ func TestStackOfAScrew(t *testing.T) {
 				t.Fatalf("found %+v", fs)
 			}
 			check(t, p, hs[i], tt.want)
+			checkLayers(t, hs[i])
 			for _, w := range []string{"washer", "spring"} {
 				if k, ok := by[w]; ok && !slices.Contains(hs[i].Washers, k) {
 					t.Errorf("the %s is not the screw's: %v", w, hs[i].Washers)
