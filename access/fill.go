@@ -26,6 +26,7 @@ func (j *Judgement) report(version string) *Report {
 		r.Joints = append(r.Joints, j.joint(i))
 	}
 	r.Sides = j.sides()
+	r.Counts = j.counts()
 	r.Findings = append(r.Findings, j.findings()...)
 	r.Verdict = j.verdict(r)
 	return r
@@ -331,7 +332,14 @@ func (j *Judgement) fastener(i int) Fastener {
 		DriveAlso: also, DriveBore: f.Drive == fastener.PinHexalobular,
 		Axis: vector(f.Axis.D), PointMM: vector(f.Point), LengthMM: Number(f.Length),
 		Confidence: Number(f.Confidence), Evidence: append(list(f.Evidence), h.Evidence...),
-		Passes: j.ids(h.Passes), Bites: j.ids(h.Bites), Reach: j.reach(i),
+		Passes: j.ids(h.Passes), Bites: j.ids(h.Bites), Washers: j.fastenerIDs(h.Washers),
+		GripMM: Unknown(), EngagementMM: Unknown(), Captive: h.CaptiveNut || h.CaptiveHead, Reach: j.reach(i),
+	}
+	if h.Grip > 0 {
+		out.GripMM = Number(h.Grip)
+	}
+	if h.Engagement > 0 {
+		out.EngagementMM = Number(h.Engagement)
 	}
 	if h.Mate >= 0 {
 		out.Mate = &j.Fasteners[h.Mate].ID

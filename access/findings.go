@@ -46,6 +46,9 @@ func (j *Judgement) findings() []Finding {
 		out = append(out, f)
 	}
 	out = append(out, j.pressFits()...)
+	out = append(out, j.threads()...)
+	out = append(out, j.nutsToSpare()...)
+	out = append(out, j.alike()...)
 	out = append(out, j.cautions()...)
 	out = append(out, j.nameFindings()...)
 	out = append(out, ownFigures(j.Product)...)
@@ -180,16 +183,9 @@ const maxDrives = 2
 func (j *Judgement) Drives() []string {
 	var pairs []string
 	for i := range j.Fasteners {
-		f := &j.Fasteners[i]
-		if !tested(f) || f.Drive == fastener.NoDrive {
-			continue
+		if p := gripWords(&j.Fasteners[i]); p != "" {
+			pairs = append(pairs, p)
 		}
-		g := f.Best()
-		p := string(g.Drive)
-		if g.Size != "" {
-			p += " " + g.Size
-		}
-		pairs = append(pairs, p)
 	}
 	slices.Sort(pairs)
 	return slices.Compact(pairs)

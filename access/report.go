@@ -58,6 +58,7 @@ type Report struct {
 	Targets     []Target     `json:"targets"`
 	Materials   []Material   `json:"materials"`
 	Findings    []Finding    `json:"findings"`
+	Counts      *Counts      `json:"counts"` // null: not judged
 	// Sides are the candidate working sides, the chosen one first.
 	Sides   []Side  `json:"sides"`
 	Verdict Verdict `json:"verdict"`
@@ -195,7 +196,16 @@ type Fastener struct {
 	Passes     []string `json:"passes"`
 	Bites      []string `json:"bites"`
 	Mate       *string  `json:"mate"`
-	Reach      Reach    `json:"reach"`
+	// Washers are the fasteners of that kind that it clamps.
+	Washers []string `json:"washers"`
+	// GripMM is the length that it clamps, washers included; EngagementMM that of
+	// the thread that holds, of pins and inserts that in the hole. Null where
+	// there is none.
+	GripMM       Number `json:"grip_mm"`
+	EngagementMM Number `json:"engagement_mm"`
+	// Captive: a nut, or a bolt's head, that cannot turn: nobody has to hold it.
+	Captive bool  `json:"captive"`
+	Reach   Reach `json:"reach"`
 }
 
 // Grip is a drive in the words of the contract, with its size.

@@ -30,6 +30,7 @@ type model struct {
 	Problems                []problem
 	Whole                   []finding
 	Fasteners               table[row]
+	Counts                  []report.Tallied
 	Sides                   []sideRow
 	Joints                  table[joint]
 	Parts                   table[part]
@@ -104,6 +105,7 @@ func limited[T any](all []T) table[T] {
 
 func newModel(r *access.Report, d Drawings) *model {
 	m := &model{
+		Counts: report.Counted(r),
 		Report: r, Scale: report.Scale(r), Trust: report.Trust(r), Partial: r.Verdict.Trust != "full",
 		occs: map[string]*access.Occurrence{}, about: map[string]string{},
 	}

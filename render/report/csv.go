@@ -72,6 +72,7 @@ type column[T any] struct {
 
 var fastenerColumns = []column[*access.Fastener]{
 	{"id", func(_ *index, f *access.Fastener) cell { return word(f.ID) }},
+	{"occurrences", func(_ *index, f *access.Fastener) cell { return words(f.Occurrences) }},
 	{"path", func(x *index, f *access.Fastener) cell { return x.paths(f.Occurrences) }},
 	{"kind", func(_ *index, f *access.Fastener) cell { return word(f.Kind) }},
 	{"head", func(_ *index, f *access.Fastener) cell { return word(f.Head) }},
@@ -99,6 +100,10 @@ var fastenerColumns = []column[*access.Fastener]{
 	{"after", func(x *index, f *access.Fastener) cell { return x.paths(f.Reach.After) }},
 	{"holds", func(x *index, f *access.Fastener) cell { return x.paths(slices.Concat(f.Passes, f.Bites)) }},
 	{"mate", func(_ *index, f *access.Fastener) cell { return optional(f.Mate) }},
+	{"washers", func(_ *index, f *access.Fastener) cell { return words(f.Washers) }},
+	{"grip_mm", func(_ *index, f *access.Fastener) cell { return number(f.GripMM) }},
+	{"engagement_mm", func(_ *index, f *access.Fastener) cell { return number(f.EngagementMM) }},
+	{"captive", func(_ *index, f *access.Fastener) cell { return truth(f.Captive) }},
 	{"why", func(_ *index, f *access.Fastener) cell { return word(f.Reach.Why) }},
 }
 
@@ -173,6 +178,9 @@ func newIndex(r *access.Report) *index {
 	}
 	return x
 }
+
+// words puts several ids into one cell.
+func words(ids []string) cell { return word(strings.Join(ids, "; ")) }
 
 func (x *index) paths(ids []string) cell {
 	list := make([]string, len(ids))

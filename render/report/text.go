@@ -32,6 +32,7 @@ func Text(w io.Writer, r *access.Report, st Style) error {
 		t.verdict()
 		t.side()
 		t.fasteners()
+		t.counts()
 	}
 	t.findings()
 	t.skipped(maxSkips)

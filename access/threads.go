@@ -1,0 +1,163 @@
+package access
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"stepscan/access/fastener"
+	"stepscan/access/fastener/table"
+	"stepscan/access/joint"
+	"stepscan/access/product"
+)
+
+const (
+	ruleEngaged = "thread deep enough"
+	ruleBottom  = "screw ends in its thread"
+	ruleThread  = "a thread instead of a nut"
+)
+
+// leastEngaged is how much thread, in nominal diameters, is asked for (common
+// practice: 1 in steel, 1.5 to 2 in aluminium, 2 to 2.5 in plastics). Where the
+// material is not known only what is too little in any is told.
+func leastEngaged(m matter) float64 {
+	switch m {
+	case steel:
+		return 1
+	case lightMetal:
+		return 1.5
+	case plastic:
+		return 2
+	}
+	return 0.8
+}
+
+// lengthTol, mm, is what two lengths in a model may differ by for the chamfer of
+// a tip or of a hole.
+const lengthTol = 0.25
+
+// threads finds screws with too little thread, and those that meet the bottom of
+// a blind hole, alike ones together.
+func (j *Judgement) threads() []Finding {
+	var out grouped
+	for i := range j.Fasteners {
+		f, h := &j.Fasteners[i], &j.Holds[i]
+		if f.Kind != fastener.Screw && f.Kind != fastener.Bolt || !(f.Nominal > 0) || h.Mate >= 0 || len(h.Bites) != 1 {
+			continue
+		}
+		part := h.Bites[0]
+		if h.Beyond > lengthTol {
+			out.add(j, i, Finding{
+				Rule: ruleBottom, Value: Number(h.Beyond), Limit: 0, Unit: "mm",
+				Text: fmt.Sprintf("The tip goes %s mm past the end of the thread in \"%s\": it meets the bottom before its head is down", decimals(h.Beyond), j.Product.Name(part)),
+			})
+		}
+		m := matterOf(j.Product.Part(part))
+		if need := leastEngaged(m) * f.Nominal; h.Engagement < need-lengthTol && j.cut(f, part) {
+			out.add(j, i, Finding{
+				Rule: ruleEngaged, Value: Number(h.Engagement), Limit: Number(need), Unit: "mm",
+				Text: fmt.Sprintf("%s mm of thread in \"%s\" (%s), which is %s of the diameter: at least %s is usual%s",
+					decimals(h.Engagement), j.Product.Name(part), m, decimals(h.Engagement/f.Nominal), decimals(leastEngaged(m)), inAny(m)),
+			})
+		}
+	}
+	return out.list
+}
+
+// cut reports a machine thread in a part: a tapping screw forms its own, in sheet
+// over less than is asked for here, and an insert or a stand-off has the length
+// that its maker gave it.
+func (j *Judgement) cut(f *fastener.Fastener, part product.SolidIndex) bool {
+	t, ok := table.ThreadOf(f.Size)
+	return ok && t.Series != "tapping" && j.fastenerOf(part) < 0
+}
+
+func inAny(m matter) string {
+	if m == unknownMatter {
+		return " in any"
+	}
+	return ""
+}
+
+// decimals prints a length or a ratio with at most two decimals.
+func decimals(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
+
+// grouped gathers findings that say the same of several fasteners.
+type grouped struct{ list []Finding }
+
+func (g *grouped) add(j *Judgement, i int, f Finding) {
+	f.Level, f.Source = "note", commonPractice
+	k := slices.IndexFunc(g.list, func(o Finding) bool { return o.Rule == f.Rule && o.Text == f.Text })
+	if k < 0 {
+		f.Occurrences, f.Fasteners = []string{}, []string{}
+		k = len(g.list)
+		g.list = append(g.list, f)
+	}
+	g.list[k].Occurrences = append(g.list[k].Occurrences, j.ids(j.Fasteners[i].Solids)...)
+	g.list[k].Fasteners = append(g.list[k].Fasteners, j.Fasteners[i].ID)
+}
+
+// nutsToSpare finds bolts with a nut that a screw could replace: the last part
+// before the nut is thick enough for a thread of 1 d in metal, of 2 d in plastic
+// or where the material is not known, or takes an insert or a press nut (common
+// practice). One finding a set.
+func (j *Judgement) nutsToSpare() []Finding {
+	var out []Finding
+	for k := range j.Joints {
+		t := &j.Joints[k]
+		if t.Kind != joint.Fastened && t.Kind != joint.Thread {
+			continue
+		}
+		bolts := slices.DeleteFunc(slices.Clone(t.Fasteners), func(i int) bool { return !j.looseNut(i) })
+		if len(bolts) == 0 {
+			continue
+		}
+		out = append(out, j.nutToSpare(bolts))
+	}
+	return out
+}
+
+// looseNut reports a bolt with a nut that a second tool must hold.
+func (j *Judgement) looseNut(i int) bool {
+	f, h := &j.Fasteners[i], &j.Holds[i]
+	return (f.Kind == fastener.Bolt || f.Kind == fastener.Screw) && f.Nominal > 0 && h.Mate >= 0 && h.Mate < len(j.Holds) &&
+		!h.CaptiveHead && !j.Holds[h.Mate].CaptiveNut && len(h.Layers) > 0
+}
+
+func (j *Judgement) nutToSpare(bolts []int) Finding {
+	f, h := &j.Fasteners[bolts[0]], &j.Holds[bolts[0]]
+	last := h.Layers[len(h.Layers)-1]
+	m := matterOf(j.Product.Part(last.Solid))
+	thick, need := last.To-last.From, 2*f.Nominal
+	if m == steel || m == lightMetal {
+		need = f.Nominal
+	}
+	so := "enough for a thread, so that a screw would do without the nut"
+	if thick < need-0.05 {
+		so = "too little for a thread; a press nut or an insert in it would save the second tool"
+	}
+	out := Finding{
+		Rule: ruleThread, Level: "note", Occurrences: []string{}, Fasteners: []string{}, Source: commonPractice,
+		Value: Number(thick), Limit: Number(need), Unit: "mm",
+		Text: fmt.Sprintf("%s with a loose nut: \"%s\", the last part before the nut, is %s mm thick: %s (%s: %s wanted, %s mm)",
+			times(len(bolts), sizeLength(f)), j.Product.Name(last.Solid), decimals(thick), so, m, diameters(need/f.Nominal), decimals(need)),
+	}
+	for _, i := range bolts {
+		for _, k := range []int{i, j.Holds[i].Mate} {
+			out.Occurrences = append(out.Occurrences, j.ids(j.Fasteners[k].Solids)...)
+			out.Fasteners = append(out.Fasteners, j.Fasteners[k].ID)
+		}
+	}
+	return out
+}
+
+// diameters says how many.
+func diameters(n float64) string {
+	if n == 1 {
+		return "1 diameter"
+	}
+	return decimals(n) + " diameters"
+}
+
+func times(n int, what string) string { return fmt.Sprintf("%d × %s", n, what) }
