@@ -153,12 +153,13 @@ func TestThreadInsteadOfANut(t *testing.T) {
 		{"steel 3", plate(3, 4.5, "steel"), 3, "is 3 mm thick: too little"},
 		{"unknown 4", plate(4, 4.5, ""), 4, "is 4 mm thick: too little for a thread; a press nut or an insert in it would save the second tool (material unknown: 2 diameters wanted, 8 mm)"},
 		{"plastic 8", plate(8, 4.5, "ABS"), 8, "is 8 mm thick: enough"},
+		{"a part is missing before the nut", plate(1, 4.5, ""), 4, ""},
 		{"nut in a pocket", pocket, 4.8, ""},
 	} {
 		s := &site{}
 		s.put("bolt", 0, screw(20))
 		s.put("upper", -3, plate(3, 4.5, ""))
-		s.put("lower", -3-map[bool]float64{true: 8, false: tt.thick}[tt.want == ""], tt.part)
+		s.put("lower", -3-tt.part.Box.Max[2], tt.part)
 		s.put("nut", -3-tt.thick-3.2, fastenertest.Nut(7, 3.2, 3.242))
 		got := texts(s.judge(t).Report.Findings, ruleThread)
 		if tt.want == "" && len(got) > 0 || tt.want != "" && (len(got) != 1 || !strings.HasPrefix(got[0], `note 2: 1 × M4×20 with a loose nut: "lower"`) || !strings.Contains(got[0], tt.want)) {

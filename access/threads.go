@@ -122,7 +122,18 @@ func (j *Judgement) nutsToSpare() []Finding {
 func (j *Judgement) looseNut(i int) bool {
 	f, h := &j.Fasteners[i], &j.Holds[i]
 	return (f.Kind == fastener.Bolt || f.Kind == fastener.Screw) && f.Nominal > 0 && h.Mate >= 0 && h.Mate < len(j.Holds) &&
-		!h.CaptiveHead && !j.Holds[h.Mate].CaptiveNut && len(h.Layers) > 0
+		!h.CaptiveHead && !j.Holds[h.Mate].CaptiveNut && len(h.Layers) > 0 && j.nutLies(i)
+}
+
+// nutLies reports a nut that lies on the last part its bolt passes, washers
+// between them or not: a part that the file lacks leaves a gap.
+func (j *Judgement) nutLies(i int) bool {
+	h := &j.Holds[i]
+	gap := h.Grip - h.Layers[len(h.Layers)-1].To
+	for _, w := range h.Washers {
+		gap -= j.Fasteners[w].Length
+	}
+	return gap <= lengthTol
 }
 
 func (j *Judgement) nutToSpare(bolts []int) Finding {

@@ -39,10 +39,12 @@ func (b *binder) nutsAlone() {
 		if h.Mate < 0 { // with a bolt, the bolt's hold lists the stack
 			h.Passes = down
 		}
-		lo, hi := f.Back, f.Front
-		if h.Engagement = round3(hi - lo); h.Mate >= 0 {
+		switch {
+		case h.Mate >= 0:
 			j := b.jaw(h.Mate, i)
 			h.Engagement = round3(max(0, j.hi-j.lo))
+		case rod != product.NoSolid:
+			h.Engagement = round3(f.Front - f.Back)
 		}
 		if k, ok := b.nutKeeper(i, rod); ok {
 			h.CaptiveNut, h.Falls = true, k.falls

@@ -226,7 +226,7 @@ func (l *layer) text(name string) string {
 	return fmt.Sprintf("passes %s: hole Ø%s", name, mm(l.d))
 }
 
-func round3(v float64) float64 { return math.Round(v*1000) / 1000 }
+func round3(v float64) float64 { return math.Round(v*1000)/1000 + 0 } // no -0
 
 // mm prints a length with at most three decimals.
 func mm(v float64) string { return fmt.Sprintf("%.5g", round3(v)) }
