@@ -87,7 +87,7 @@ func (j *Judgement) sameSize(vs []variant) (Finding, bool) {
 	var what, how []string
 	var all []int
 	for k := range vs {
-		if k > 0 {
+		if k > 0 && k < maxVariants {
 			for _, h := range j.become(&vs[k], &vs[0]) {
 				if !slices.Contains(how, h) {
 					how = append(how, h)

@@ -148,5 +148,16 @@ func (j *Judgement) layersOf(i int) []product.SolidIndex {
 
 // fastenerOf is the fastener that a solid is, -1 for none.
 func (j *Judgement) fastenerOf(s product.SolidIndex) int {
-	return slices.IndexFunc(j.Fasteners, func(f fastener.Fastener) bool { return slices.Contains(f.Solids, s) })
+	if j.ofSolid == nil {
+		j.ofSolid = map[product.SolidIndex]int{}
+		for i := range j.Fasteners {
+			for _, s := range j.Fasteners[i].Solids {
+				j.ofSolid[s] = i
+			}
+		}
+	}
+	if i, ok := j.ofSolid[s]; ok {
+		return i
+	}
+	return -1
 }

@@ -86,6 +86,9 @@ func (j *Judgement) about(i int, rule, level, text, source string) Finding {
 func (j *Judgement) reachFindings(i int) []Finding {
 	r := &j.Reach.Reaches[i]
 	var out []Finding
+	if r.Tool.Name == "" { // no tool undoes it: its nut's own findings tell
+		return nil
+	}
 	switch r.Verdict {
 	case reach.ClearAfter:
 		out = append(out, j.about(i, ruleLater, "note", r.Why, commonPractice))

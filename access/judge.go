@@ -32,6 +32,8 @@ type Judgement struct {
 	Joints []joint.Joint
 	Reach  *reach.Result
 	Report *Report
+
+	ofSolid map[product.SolidIndex]int // what fastener a solid is; see fastenerOf
 }
 
 // Judge runs recognition, joints and reach over a meshed product. Its only

@@ -40,7 +40,7 @@ const lengthTol = 0.25
 // threads finds screws with too little thread, and those that meet the bottom of
 // a blind hole, alike ones together.
 func (j *Judgement) threads() []Finding {
-	var out grouped
+	out := grouped{at: map[string]int{}}
 	for i := range j.Fasteners {
 		f, h := &j.Fasteners[i], &j.Holds[i]
 		if f.Kind != fastener.Screw && f.Kind != fastener.Bolt || !(f.Nominal > 0) || h.Mate >= 0 || len(h.Bites) != 1 {
@@ -84,15 +84,19 @@ func inAny(m matter) string {
 func decimals(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
 
 // grouped gathers findings that say the same of several fasteners.
-type grouped struct{ list []Finding }
+type grouped struct {
+	list []Finding
+	at   map[string]int // by rule and text
+}
 
 func (g *grouped) add(j *Judgement, i int, f Finding) {
 	f.Level, f.Source = "note", commonPractice
-	k := slices.IndexFunc(g.list, func(o Finding) bool { return o.Rule == f.Rule && o.Text == f.Text })
-	if k < 0 {
+	key := f.Rule + "\x00" + f.Text
+	k, ok := g.at[key]
+	if !ok {
 		f.Occurrences, f.Fasteners = []string{}, []string{}
 		k = len(g.list)
-		g.list = append(g.list, f)
+		g.at[key], g.list = k, append(g.list, f)
 	}
 	g.list[k].Occurrences = append(g.list[k].Occurrences, j.ids(j.Fasteners[i].Solids)...)
 	g.list[k].Fasteners = append(g.list[k].Fasteners, j.Fasteners[i].ID)

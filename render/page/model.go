@@ -27,6 +27,7 @@ type model struct {
 	Partial                 bool
 	Tally                   []tile
 	Overview                template.HTML
+	ProblemsTitle           string
 	Problems                []problem
 	Whole                   []finding
 	Fasteners               table[row]
@@ -172,6 +173,7 @@ func (m *model) inline(prefix string, svg []byte) template.HTML {
 
 func (m *model) problems(d Drawings) {
 	list, whole := report.Problems(m.Report)
+	m.ProblemsTitle = report.Title(list)
 	want := Wanted(m.Report)
 	for _, p := range list {
 		g := p.Fasteners

@@ -33,6 +33,7 @@ func TestFastenersCSV(t *testing.T) {
 	r := sample()
 	f := &r.Fasteners[0]
 	f.Passes, f.Bites, f.Axis, f.LengthMM = []string{"o1"}, []string{"o2"}, access.Vector{0, 0, -1}, 12.5
+	f.Washers, f.GripMM, f.EngagementMM, f.Captive = []string{"f3", "f4"}, 8.5, access.Unknown(), true
 	f.Reach.FreeMM, f.Reach.NeededMM, f.Reach.Side = access.Unknown(), 3, access.Vector{0, 0, -1}
 	var out bytes.Buffer
 	if err := FastenersCSV(&out, r, CSV{}); err != nil {
@@ -40,7 +41,7 @@ func TestFastenersCSV(t *testing.T) {
 	}
 	_, rows := read(t, out.String())
 	for name, want := range map[string]string{
-		"id": "f1", "path": "rig/lid", "designation": "ISO 4762 M4×12", "length_mm": "12.5", "axis_z": "-1",
+		"id": "f1", "occurrences": "o1", "washers": "f3; f4", "grip_mm": "8.5", "engagement_mm": "", "captive": "true", "path": "rig/lid", "designation": "ISO 4762 M4×12", "length_mm": "12.5", "axis_z": "-1",
 		"hidden": "true", "side": "below (-z)", "free_mm": "", "needed_mm": "3", "limiter": "rig/x", "holds": "rig/lid; rig/x", "mate": "f2",
 	} {
 		if got, ok := rows[0][name]; got != want || !ok {

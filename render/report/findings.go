@@ -38,6 +38,14 @@ func Problems(r *access.Report) (list []Problem, whole []*access.Finding) {
 	return list, whole
 }
 
+// Title heads the problems: of what is clear there may be something to note.
+func Title(list []Problem) string {
+	if slices.ContainsFunc(list, func(p Problem) bool { return Severity(p.Fasteners[0]) == 0 }) {
+		return "Not simply clear, or with a remark"
+	}
+	return "Not simply clear"
+}
+
 // findings writes what breaks a rule: first per fastener, then what concerns the
 // whole product.
 func (t *text) findings() {
@@ -64,7 +72,7 @@ func (t *text) problems(list []Problem) {
 	if t.st.Drawings != "" && slices.ContainsFunc(t.r.Findings, func(f access.Finding) bool { return f.Drawing != nil }) {
 		where = fmt.Sprintf(" (a drawing of each: %s/joints/ID.svg)", t.st.Drawings)
 	}
-	t.line("%s%s", t.bold("Not simply clear"), where)
+	t.line("%s%s", t.bold(Title(list)), where)
 	for i, p := range list {
 		if i == maxGroups && len(list) > maxGroups+1 {
 			t.rest(list[i:])
