@@ -55,7 +55,11 @@ func (b *binder) take(i int, r *reading) {
 
 // threaded reports the kinds whose shank carries a thread.
 func threaded(f *fastener.Fastener) bool {
-	return hasShank(f) && f.Kind != fastener.Pin && f.Kind != fastener.Rivet
+	switch f.Kind {
+	case fastener.Screw, fastener.Bolt, fastener.SetScrew, fastener.Stud, fastener.StandOff:
+		return true
+	}
+	return false
 }
 
 // measure is the clamped length and the length of thread that holds it, or of
@@ -64,14 +68,16 @@ func (b *binder) measure(i int, st stack) (grip, engaged float64) {
 	f, h := &b.fs[i], &b.holds[i]
 	bite := st.bite()
 	switch {
-	case f.Kind == fastener.Rivet:
+	case f.Kind == fastener.Pin:
+		return 0, bite
+	case !threaded(f): // rivets and the like hold all that they go through
 		return upper(f) - st.foot(upper(f)), 0
 	case f.Kind == fastener.Stud:
 		return b.betweenJaws(i, st)
 	case h.Mate >= 0:
 		j := b.jaw(i, h.Mate)
 		return upper(f) - j.hi, j.hi - j.lo
-	case f.Kind == fastener.Pin, f.Kind == fastener.SetScrew:
+	case f.Kind == fastener.SetScrew:
 		return 0, bite
 	case bite > 0:
 		return upper(f) - b.parting(i, st), bite

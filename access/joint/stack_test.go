@@ -249,6 +249,55 @@ func TestScrewIntoAnInsert(t *testing.T) {
 	}
 }
 
+// A sheet-metal clip nut on the edge of a panel, its hole the thread: the screw
+// bites the clip.
+func TestScrewIntoAClipNut(t *testing.T) {
+	h := (&heap{}).add("cover", -1.5, disc(30, 1.5, 4.8)).add("panel", -4, disc(30, 1, 5.5)).add("clip", -5.2, disc(12, 1.2, 3.3)).
+		add("upper leaf", -3, disc(12, 1.5, 5)).add("screw", 0, capM4(10))
+	p, hs, _, by := h.judged(t, made(fastener.Clip, "clip", 4, -5.2, -4))
+	check(t, p, hs[by["screw"]], want{"[cover upper leaf panel]", "[clip]", 4, 1.2, 0})
+}
+
+// Random bolts: grip is what lies between the bearing faces, with washers, and
+// the nut is engaged as far as the bolt reaches into it.
+func TestRandomBolts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h, z := &heap{}, 0.0
+		washer := func(name string) {
+			if rapid.Bool().Draw(t, name) {
+				z -= 0.8
+				h.add(name, z, disc(9, 0.8, 4.3))
+			}
+		}
+		washer("washer above")
+		for k := range rapid.IntRange(1, 4).Draw(t, "plates") {
+			thick := float64(rapid.IntRange(10, 60).Draw(t, "tenths")) / 10
+			z -= thick
+			h.add(fmt.Sprintf("plate %d", k), z, disc(30, thick, float64(rapid.IntRange(42, 60).Draw(t, "hole"))/10))
+		}
+		plates := len(h.uses)
+		if h.uses[0].Name == "washer above" {
+			plates--
+		}
+		washer("washer below")
+		grip := -z
+		in := float64(rapid.IntRange(12, 50).Draw(t, "in")) / 10 // how far the bolt goes past the nut's face
+		h.add("nut", z-3.2, fastenertest.Nut(7, 3.2, 3.242)).add("bolt", 0, capM4(grip+in))
+		washers := len(h.uses) - 2 - plates
+		h.move(drawPlace(t))
+		p := fastenertest.Assemble(h.parts, h.uses...)
+		fs := fastener.Find(context.Background(), p)
+		hs, _ := Find(context.Background(), p, fs)
+		i := slices.IndexFunc(fs, func(f fastener.Fastener) bool { return p.Name(f.Solids[0]) == "bolt" })
+		if i < 0 || hs[i].Mate < 0 {
+			t.Fatalf("no bolt with a nut among %+v", fs)
+		}
+		if g := hs[i]; math.Abs(g.Grip-grip) > 0.011 || math.Abs(g.Engagement-min(in, 3.2)) > 0.011 || len(g.Passes) != plates || len(g.Bites) > 0 || len(g.Washers) != washers {
+			t.Fatalf("got %+v, want grip %g, engagement %g, %d plates, %d washers", g, grip, min(in, 3.2), plates, washers)
+		}
+	})
+}
+
 // Stand-offs one on another: each bites the next, the last one the base.
 func TestStackOfStandOffs(t *testing.T) {
 	post := func() product.Part { // M3, hexagon 5.5, stud 6 long below, thread 8 deep above
