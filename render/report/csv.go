@@ -72,7 +72,6 @@ type column[T any] struct {
 
 var fastenerColumns = []column[*access.Fastener]{
 	{"id", func(_ *index, f *access.Fastener) cell { return word(f.ID) }},
-	{"occurrences", func(_ *index, f *access.Fastener) cell { return words(f.Occurrences) }},
 	{"path", func(x *index, f *access.Fastener) cell { return x.paths(f.Occurrences) }},
 	{"kind", func(_ *index, f *access.Fastener) cell { return word(f.Kind) }},
 	{"head", func(_ *index, f *access.Fastener) cell { return word(f.Head) }},
@@ -100,6 +99,7 @@ var fastenerColumns = []column[*access.Fastener]{
 	{"after", func(x *index, f *access.Fastener) cell { return x.paths(f.Reach.After) }},
 	{"holds", func(x *index, f *access.Fastener) cell { return x.paths(slices.Concat(f.Passes, f.Bites)) }},
 	{"mate", func(_ *index, f *access.Fastener) cell { return optional(f.Mate) }},
+	{"occurrences", func(_ *index, f *access.Fastener) cell { return words(f.Occurrences) }},
 	{"washers", func(_ *index, f *access.Fastener) cell { return words(f.Washers) }},
 	{"grip_mm", func(_ *index, f *access.Fastener) cell { return number(f.GripMM) }},
 	{"engagement_mm", func(_ *index, f *access.Fastener) cell { return number(f.EngagementMM) }},
