@@ -13,6 +13,11 @@
 //	base│  │       narrower than d, tap drill to d: bites (Engagement)
 //	    └──┘       tip
 //
-// Where no round hole is (slots, keyholes, countersinks, blocks without a
-// hole) the free radius of the mesh about the axis decides.
+// Where no round hole is (countersinks, blocks without a hole) the free radius of
+// the mesh about the axis decides, and rays down the column of material under
+// the head find slots, keyholes and holes far too wide. The same rays give the
+// faces of the parts, which chamfers hide, and so the grip.
+//
+// A hexagon cannot turn where anything stands nearer to its axis than its
+// corners: that tells the nuts and heads that nobody has to hold.
 package joint

@@ -74,6 +74,7 @@ type finding struct {
 type row struct {
 	ID, About, Name, What, Drive, Verdict, Class string
 	From, Tool, Room                             string
+	Grip, Thread                                 string // mm
 	Limiter                                      string
 	After                                        []string
 }
@@ -302,6 +303,7 @@ func (m *model) fasteners() {
 			Drive:   report.DriveWords(f),
 			Verdict: report.VerdictWords(f), Class: verdictClass(f),
 			From: report.From(f), Tool: report.ToolWords(f.Reach.Tool), Room: room(&f.Reach),
+			Grip: decimal(f.GripMM, 1), Thread: decimal(f.EngagementMM, 1),
 		}
 		if f.Reach.Limiter != nil {
 			x.Limiter = m.name(*f.Reach.Limiter)

@@ -75,15 +75,22 @@ func sets(list []access.Set) string {
 		n[s.Layers]++
 	}
 	slices.Sort(layers)
+	word := plural(len(list), "set") + " of fasteners, one for each joint"
 	var out []string
 	for _, l := range layers {
-		what := fmt.Sprintf("%d in %s", n[l], plural(l, "part"))
+		what := "in 1 part"
 		if l > 1 {
-			what = fmt.Sprintf("%d through %s", n[l], plural(l, "part"))
+			what = "through " + plural(l, "part")
 		}
-		out = append(out, what)
+		switch {
+		case len(list) == 1:
+			return "1 set of fasteners, " + what
+		case len(layers) == 1:
+			return word + ", each " + what
+		}
+		out = append(out, fmt.Sprintf("%d %s", n[l], what))
 	}
-	return plural(len(list), "set") + " of fasteners, one for each joint: " + strings.Join(out, ", ")
+	return word + ": " + strings.Join(out, ", ")
 }
 
 // several tells of the sets that hold three parts or more in one stack, which is
