@@ -28,6 +28,9 @@ const (
 // turning, 0 where it is no hexagon or square of known size.
 func corners(f *fastener.Fastener) float64 {
 	for _, g := range f.Ways() {
+		if g.Depth > 0 {
+			continue // a square recess
+		}
 		over := 0.0
 		switch g.Drive {
 		case fastener.OuterHex:
