@@ -3,12 +3,10 @@ package access
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 
 	"stepscan/access/fastener"
 	"stepscan/access/fastener/table"
-	"stepscan/access/joint"
 	"stepscan/access/product"
 )
 
@@ -105,19 +103,31 @@ func (g *grouped) add(j *Judgement, i int, f Finding) {
 // nutsToSpare finds bolts with a nut that a screw could replace: the last part
 // before the nut is thick enough for a thread of 1 d in metal, of 2 d in plastic
 // or where the material is not known, or takes an insert or a press nut (common
-// practice). One finding a set.
+// practice). Alike ones, also in several joints, make one finding.
 func (j *Judgement) nutsToSpare() []Finding {
+	var said []string
+	bolts := map[string][]int{} // by what is said of them
+	for i := range j.Fasteners {
+		if !j.looseNut(i) {
+			continue
+		}
+		text := j.nutToSpare(i).Text
+		if bolts[text] == nil {
+			said = append(said, text)
+		}
+		bolts[text] = append(bolts[text], i)
+	}
 	var out []Finding
-	for k := range j.Joints {
-		t := &j.Joints[k]
-		if t.Kind != joint.Fastened && t.Kind != joint.Thread {
-			continue
+	for _, text := range said {
+		f := j.nutToSpare(bolts[text][0])
+		f.Text = times(len(bolts[text]), text)
+		for _, i := range bolts[text] {
+			for _, k := range []int{i, j.Holds[i].Mate} {
+				f.Occurrences = append(f.Occurrences, j.ids(j.Fasteners[k].Solids)...)
+				f.Fasteners = append(f.Fasteners, j.Fasteners[k].ID)
+			}
 		}
-		bolts := slices.DeleteFunc(slices.Clone(t.Fasteners), func(i int) bool { return !j.looseNut(i) })
-		if len(bolts) == 0 {
-			continue
-		}
-		out = append(out, j.nutToSpare(bolts))
+		out = append(out, f)
 	}
 	return out
 }
@@ -140,8 +150,9 @@ func (j *Judgement) nutLies(i int) bool {
 	return gap <= lengthTol
 }
 
-func (j *Judgement) nutToSpare(bolts []int) Finding {
-	f, h := &j.Fasteners[bolts[0]], &j.Holds[bolts[0]]
+// nutToSpare says what could be done without the nut of bolt i.
+func (j *Judgement) nutToSpare(i int) Finding {
+	f, h := &j.Fasteners[i], &j.Holds[i]
 	last := h.Layers[len(h.Layers)-1]
 	m := matterOf(j.Product.Part(last.Solid))
 	thick, need := last.To-last.From, 2*f.Nominal
@@ -152,19 +163,12 @@ func (j *Judgement) nutToSpare(bolts []int) Finding {
 	if thick < need-0.05 {
 		so = "too little for a thread; a press nut or an insert in it would save the second tool"
 	}
-	out := Finding{
+	return Finding{
 		Rule: ruleThread, Level: "note", Occurrences: []string{}, Fasteners: []string{}, Source: commonPractice,
 		Value: Number(thick), Limit: Number(need), Unit: "mm",
 		Text: fmt.Sprintf("%s with a loose nut: \"%s\", the last part before the nut, is %s mm thick: %s (%s: %s wanted, %s mm)",
-			times(len(bolts), sizeLength(f)), j.Product.Name(last.Solid), decimals(thick), so, m, diameters(need/f.Nominal), decimals(need)),
+			sizeLength(f), j.Product.Name(last.Solid), decimals(thick), so, m, diameters(need/f.Nominal), decimals(need)),
 	}
-	for _, i := range bolts {
-		for _, k := range []int{i, j.Holds[i].Mate} {
-			out.Occurrences = append(out.Occurrences, j.ids(j.Fasteners[k].Solids)...)
-			out.Fasteners = append(out.Fasteners, j.Fasteners[k].ID)
-		}
-	}
-	return out
 }
 
 // diameters says how many.
