@@ -36,7 +36,11 @@ func Counted(r *access.Report) []Tallied {
 	}
 	add("sizes", first, c.Sizes)
 	add("lengths", "", c.Lengths)
-	add("drives", fmt.Sprintf("%d to fit a tool to: ", c.Tools), c.Drives)
+	first = ""
+	if c.Tools > 1 {
+		first = fmt.Sprintf("%d to fit a tool to: ", c.Tools)
+	}
+	add("drives", first, c.Drives)
 	if len(c.Sets) > 0 {
 		out = append(out, Tallied{"sets", sets(c.Sets)})
 	}
