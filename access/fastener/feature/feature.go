@@ -95,7 +95,7 @@ func measure(faces []Face, p *product.Part) {
 	if len(m.FaceOf) != len(m.Triangles) {
 		return
 	}
-	first, tris := byFace(m.FaceOf, len(faces))
+	first, tris := ByFace(m.FaceOf, len(faces))
 	for i := range faces {
 		mine := tris[first[i]:first[i+1]]
 		if faces[i].Kind == Other && len(mine) > 0 {
@@ -107,8 +107,8 @@ func measure(faces []Face, p *product.Part) {
 	}
 }
 
-// byFace sorts the triangles by face: face i has tris[first[i]:first[i+1]].
-func byFace(faceOf []int32, n int) (first, tris []int32) {
+// ByFace sorts the triangles by face: face i has tris[first[i]:first[i+1]].
+func ByFace(faceOf []int32, n int) (first, tris []int32) {
 	first = make([]int32, n+1)
 	for _, f := range faceOf {
 		if f >= 0 && int(f) < n {

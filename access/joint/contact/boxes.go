@@ -1,0 +1,125 @@
+package contact
+
+import (
+	"cmp"
+	"slices"
+
+	"stepscan/geom"
+)
+
+// boxTree finds the boxes that meet others, in n log n: solids in a product,
+// faces in a part, triangles in a plane.
+type boxTree struct {
+	boxes []geom.Box
+	nodes []boxNode
+	order []int32
+}
+
+// boxNode has two children side by side, or a run of order.
+type boxNode struct {
+	box         geom.Box
+	child       int32 // the left child, the right one follows; 0 for a leaf
+	first, last int32
+}
+
+// boxLeaf is how many boxes a leaf holds at most.
+const boxLeaf = 8
+
+func newBoxTree(boxes []geom.Box) *boxTree {
+	t := &boxTree{boxes: boxes, order: make([]int32, 0, len(boxes))}
+	for i := range boxes {
+		if !boxes[i].IsEmpty() {
+			t.order = append(t.order, int32(i))
+		}
+	}
+	if len(t.order) == 0 {
+		return t
+	}
+	t.nodes = append(t.nodes, boxNode{first: 0, last: int32(len(t.order))})
+	for i := 0; i < len(t.nodes); i++ { // children come behind their parents
+		t.split(i)
+	}
+	return t
+}
+
+// split halves a node at the median of the box centres along its longest side.
+func (t *boxTree) split(i int) {
+	n := &t.nodes[i]
+	run := t.order[n.first:n.last]
+	n.box = geom.EmptyBox()
+	centres := geom.EmptyBox()
+	for _, k := range run {
+		n.box = n.box.Union(t.boxes[k])
+		centres = centres.Add(t.boxes[k].Centre())
+	}
+	if len(run) <= boxLeaf {
+		return
+	}
+	size := centres.Max.Sub(centres.Min)
+	axis := 0
+	for k := 1; k < 3; k++ {
+		if size[k] > size[axis] {
+			axis = k
+		}
+	}
+	slices.SortFunc(run, func(a, b int32) int {
+		x, y := &t.boxes[a], &t.boxes[b]
+		return cmp.Or(cmp.Compare(x.Min[axis]+x.Max[axis], y.Min[axis]+y.Max[axis]), cmp.Compare(a, b))
+	})
+	mid := n.first + int32(len(run)/2)
+	n.child = int32(len(t.nodes))
+	first, last := n.first, n.last // n moves when the nodes grow
+	t.nodes = append(t.nodes, boxNode{first: first, last: mid}, boxNode{first: mid, last: last})
+}
+
+// within visits the boxes that share a point with q, until visit says false.
+func (t *boxTree) within(q geom.Box, visit func(i int32) bool) {
+	if len(t.nodes) == 0 {
+		return
+	}
+	todo := []int32{0}
+	for len(todo) > 0 {
+		n := &t.nodes[todo[len(todo)-1]]
+		todo = todo[:len(todo)-1]
+		if !n.box.Overlaps(q) {
+			continue
+		}
+		if n.child > 0 {
+			todo = append(todo, n.child+1, n.child)
+			continue
+		}
+		for _, k := range t.order[n.first:n.last] {
+			if t.boxes[k].Overlaps(q) && !visit(k) {
+				return
+			}
+		}
+	}
+}
+
+// pairs visits the pairs of a box of t and one of u that share a point.
+func (t *boxTree) pairs(u *boxTree, visit func(i, j int32) bool) {
+	if len(t.nodes) == 0 || len(u.nodes) == 0 {
+		return
+	}
+	todo := [][2]int32{{0, 0}}
+	for len(todo) > 0 {
+		at := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		a, b := &t.nodes[at[0]], &u.nodes[at[1]]
+		switch {
+		case !a.box.Overlaps(b.box):
+		case a.child == 0 && b.child == 0:
+			for _, i := range t.order[a.first:a.last] {
+				for _, j := range u.order[b.first:b.last] {
+					if t.boxes[i].Overlaps(u.boxes[j]) && !visit(i, j) {
+						return
+					}
+				}
+			}
+		case b.child == 0 || a.child > 0 && a.last-a.first > b.last-b.first:
+			todo = append(todo, [2]int32{a.child + 1, at[1]}, [2]int32{a.child, at[1]})
+		default:
+			todo = append(todo, [2]int32{at[0], b.child + 1}, [2]int32{at[0], b.child})
+		}
+	}
+}

@@ -1,0 +1,167 @@
+package contact
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/product"
+	"stepscan/geom"
+)
+
+// maxNear bounds the pairs that are looked at: a sound product has some ten
+// for each solid, one that lies in a heap has the square of their number.
+const maxNear = 400_000
+
+// study is the work on one product.
+type study struct {
+	p      *product.Product
+	forms  []*form // of the parts that solids use
+	movers movers
+}
+
+func newStudy(ctx context.Context, p *product.Product) *study {
+	s := &study{p: p, forms: make([]*form, len(p.Parts))}
+	used := make([]bool, len(p.Parts))
+	for i := range p.Solids {
+		used[p.Solids[i].Part] = true
+	}
+	feature.Parallel(ctx, len(p.Parts), func(i int) {
+		if used[i] && p.Parts[i].HasShape() {
+			s.forms[i] = newForm(&p.Parts[i])
+		}
+	})
+	return s
+}
+
+// couple is a pair of solids, lower index first.
+type couple struct{ a, b product.SolidIndex }
+
+// near lists the pairs whose boxes come within the greatest distance at which
+// meshes may touch, in order, and says how many were too many.
+func (s *study) near() (list []couple, left int) {
+	boxes := make([]geom.Box, len(s.p.Solids))
+	for i := range boxes {
+		x := &s.p.Solids[i]
+		boxes[i] = geom.EmptyBox()
+		if s.forms[x.Part] != nil && feature.KeepsSize(x.Place) {
+			boxes[i] = x.Box.Grow(MaxTouch/2 + s.p.Parts[x.Part].Mesh.Chord)
+		}
+	}
+	t := newBoxTree(boxes)
+	t.pairs(t, func(i, j int32) bool {
+		if i < j {
+			if len(list) < maxNear {
+				list = append(list, couple{product.SolidIndex(i), product.SolidIndex(j)})
+			} else {
+				left++
+			}
+		}
+		return left < maxNear
+	})
+	slices.SortFunc(list, func(x, y couple) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
+	return list, left
+}
+
+// situation is a distinct case: part a placed in the frame of part b. Part a
+// is the one with fewer triangles, since it is a's mesh that gets moved.
+type situation struct {
+	a, b  int
+	place geom.Transform // a to b
+}
+
+// caseKey tells situations apart. Placements that differ by less than rounding
+// of what files write fall together, but for those at a limit of the grid,
+// which cost a second look and nothing else.
+type caseKey struct {
+	a, b int
+	grid [12]int64
+}
+
+// distinct sorts the pairs into situations, numbered by their first pair.
+func (s *study) distinct(near []couple) (cases []situation, of []int) {
+	of = make([]int, len(near))
+	at := make(map[caseKey]int, len(near))
+	for i, pair := range near {
+		x := s.situation(pair)
+		k := caseKey{a: x.a, b: x.b, grid: grid(x.place)}
+		n, ok := at[k]
+		if !ok {
+			n = len(cases)
+			at[k] = n
+			cases = append(cases, x)
+		}
+		of[i] = n
+	}
+	return cases, of
+}
+
+// turned reports whether the pair's first solid is part b of its situation.
+func (s *study) turned(c couple) bool {
+	a, b := s.p.Solids[c.a].Part, s.p.Solids[c.b].Part
+	na, nb := len(s.p.Parts[a].Mesh.Triangles), len(s.p.Parts[b].Mesh.Triangles)
+	return na > nb || na == nb && a > b
+}
+
+func (s *study) situation(c couple) situation {
+	if s.turned(c) {
+		c.a, c.b = c.b, c.a
+	}
+	a, b := &s.p.Solids[c.a], &s.p.Solids[c.b]
+	return situation{a.Part, b.Part, b.Back.Mul(a.Place)}
+}
+
+// grid rounds a placement: 1e-6 in the matrix, which is 0.1 µm on 100 mm, and
+// 1e-5 mm in the translation.
+func grid(t geom.Transform) (g [12]int64) {
+	for i, v := range t.M {
+		g[i] = cell(v, 1e-6)
+	}
+	for i, v := range t.T {
+		g[9+i] = cell(v, 1e-5)
+	}
+	return g
+}
+
+func cell(v, step float64) int64 {
+	v = math.Round(v / step)
+	if !(math.Abs(v) < math.MaxInt64/2) { // a damaged file
+		return math.MaxInt64
+	}
+	return int64(v)
+}
+
+// placed carries what was found of a situation to one of its pairs.
+func (s *study) placed(c couple, k int, v *verdict) Pair {
+	first, second := c.a, c.b
+	turned := s.turned(c)
+	if turned {
+		first, second = second, first
+	}
+	place := s.p.Solids[second].Place
+	out := Pair{A: c.a, B: c.b, Deep: v.deep, Shared: v.shared, Case: k}
+	for _, x := range v.contacts {
+		x.A, x.B = c.a, c.b
+		x.Normal = place.Dir(x.Normal)
+		if turned {
+			x.Normal, x.Inner = mgl64.Vec3{}.Sub(x.Normal), x.Kind == Cylindrical && !x.Inner
+		}
+		if x.Kind == Cylindrical {
+			x.Axis = x.Axis.Transformed(place)
+		}
+		out.Contacts = append(out.Contacts, x)
+	}
+	for _, f := range v.fits {
+		if f.Axis = f.Axis.Transformed(place); f.Shaft == 0 {
+			f.Shaft, f.Hole = first, second
+		} else {
+			f.Shaft, f.Hole = second, first
+		}
+		out.Fits = append(out.Fits, f)
+	}
+	return out
+}
