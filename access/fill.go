@@ -9,6 +9,8 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/fastener"
+	"stepscan/access/joint"
+	"stepscan/access/joint/contact"
 	"stepscan/access/product"
 	"stepscan/access/reach"
 	"stepscan/geom"
@@ -382,10 +384,24 @@ func (j *Judgement) trial(t *reach.Trial) Trial {
 
 func (j *Judgement) joint(i int) Joint {
 	jt := &j.Joints[i]
-	return Joint{
+	out := Joint{
 		ID: jt.ID, Kind: string(jt.Kind), Occurrences: j.ids(jt.Solids),
 		Fasteners: j.fastenerIDs(jt.Fasteners), Text: jt.Text,
+		Contact: string(jt.Contact), Fit: string(jt.Fit),
 	}
+	if jt.Contact != "" {
+		area := Number(jt.Area)
+		out.AreaMM2 = &area
+	}
+	if jt.Contact == contact.Planar {
+		n := vector(jt.Normal)
+		out.Normal = &n
+	}
+	if jt.Fit != "" || jt.Kind == joint.Press {
+		over := Number(jt.Overlap)
+		out.OverlapMM = &over
+	}
+	return out
 }
 
 func (j *Judgement) fastenerIDs(list []int) []string {

@@ -26,6 +26,9 @@ const (
 	ruleCaution   = "caution"
 	ruleHidden    = "hidden in the file"
 	ruleHeap      = "parts in each other"
+	ruleOverlap   = "parts overlap in the model"
+	ruleLoose     = "unexplained joint"
+	ruleFloating  = "held by nothing"
 
 	commonPractice = "common practice"
 	// milStd names the clauses that ask for heads on surfaces readily reached
@@ -46,6 +49,8 @@ func (j *Judgement) findings() []Finding {
 		out = append(out, f)
 	}
 	out = append(out, j.pressFits()...)
+	out = append(out, j.looseFindings()...)
+	out = append(out, j.overlapFindings()...)
 	out = append(out, j.threads()...)
 	out = append(out, j.nutsToSpare()...)
 	out = append(out, j.alike()...)

@@ -30,8 +30,10 @@ type Judgement struct {
 	Doubts []fastener.Doubt
 	Holds  []joint.Hold
 	Joints []joint.Joint
-	Reach  *reach.Result
-	Report *Report
+	// Touching is contacts, overlaps, and what they leave unexplained.
+	Touching *joint.Touching
+	Reach    *reach.Result
+	Report   *Report
 
 	ofSolid map[product.SolidIndex]int // what fastener a solid is; see fastenerOf
 }
@@ -45,6 +47,11 @@ func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, er
 		return nil, err
 	}
 	j.Holds, j.Joints = joint.Find(ctx, p, j.Fasteners)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	j.Touching = joint.Touch(ctx, p, j.Fasteners, j.Holds, j.Joints)
+	j.Joints = j.Touching.Joints
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

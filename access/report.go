@@ -257,6 +257,17 @@ type Joint struct {
 	Occurrences []string `json:"occurrences"`
 	Fasteners   []string `json:"fasteners"`
 	Text        string   `json:"text"`
+	// AreaMM2 is the area on which the parts touch, Contact the surface of the
+	// largest patch (planar, cylindrical, other) and Normal, from the first
+	// occurrence to the second, that of a planar one. OverlapMM is the nominal
+	// interference on diameter of a shaft in its hole, negative for play, and Fit
+	// its class (clearance, transition, interference). All are left out where they
+	// are not known: fasteners' joints have none.
+	AreaMM2   *Number `json:"area_mm2,omitempty"`
+	Contact   string  `json:"contact,omitempty"`
+	Normal    *Vector `json:"normal,omitempty"`
+	OverlapMM *Number `json:"overlap_mm,omitempty"`
+	Fit       string  `json:"fit,omitempty"`
 }
 
 // Plan is the order in which the product comes apart.

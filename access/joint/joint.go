@@ -1,6 +1,11 @@
 package joint
 
-import "stepscan/access/product"
+import (
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/joint/contact"
+	"stepscan/access/product"
+)
 
 // Hold is what one fastener holds. It stands at the same index as its
 // fastener.
@@ -71,6 +76,14 @@ type Joint struct {
 	Solids    []product.SolidIndex
 	Fasteners []int
 	Text      string
-	// Overlap is the nominal interference, mm on diameter, of a press fit.
+	// Overlap is the nominal interference, mm on diameter, of a press fit;
+	// negative is the play of a shaft in its hole.
 	Overlap float64
+	// Area is the area of contact, mm², Contact the surface of its largest patch,
+	// and Normal, from the first solid to the second, that of a planar one. Fit is
+	// the class of a shaft in its hole, "" without.
+	Area    float64
+	Contact contact.Kind
+	Normal  mgl64.Vec3
+	Fit     contact.Class
 }

@@ -1,0 +1,410 @@
+package joint
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/go-gl/mathgl/mgl64"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/access/joint/contact"
+	"stepscan/access/product"
+	"stepscan/geom/bvh"
+)
+
+// How is what keeps a part that no fastener, thread or press fit holds.
+type How uint8
+
+// The ways.
+const (
+	// Floating: it touches nothing at all.
+	Floating How = iota
+	// Unexplained: it touches others, and nothing in the model says why it stays.
+	Unexplained
+	// Between: its neighbours leave it no way out, or a fastener clamps those on
+	// two opposite sides of it.
+	Between
+)
+
+// Loose are parts that no fastener, thread or press fit holds: one shape in one
+// situation.
+type Loose struct {
+	How    How
+	Solids []product.SolidIndex
+	// By are the solids that any of them touches, in order; of parts between
+	// others without touching them, those that bar their way.
+	By []product.SolidIndex
+	// Area is the contact area of all of them together, mm².
+	Area float64
+	// Fit says how it stands in or about a neighbour, "" where it does not; Play
+	// is the least play on diameter, mm.
+	Fit  contact.Class
+	Play float64
+	// Base: the greatest of parts that hang together by contact alone. The others
+	// are said to lie on it.
+	Base bool
+}
+
+// loose finds the parts that nothing else holds, and the joints of their
+// contacts.
+func (t *toucher) loose(ctx context.Context) {
+	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids))}
+	if len(t.p.Solids) < 2 {
+		return // a single part is not held by anything
+	}
+	for i := range t.pairs {
+		q := &t.pairs[i]
+		l.touching[q.A] = append(l.touching[q.A], i)
+		l.touching[q.B] = append(l.touching[q.B], i)
+	}
+	groups := l.groups()
+	hows := make([]How, len(groups))
+	bars := make([][]product.SolidIndex, len(groups))
+	feature.Parallel(ctx, len(groups), func(k int) { hows[k], bars[k] = l.how(groups[k][0], k < maxEnclosed) })
+	between := make(map[product.SolidIndex]bool)
+	for k, g := range groups {
+		for _, s := range g {
+			between[s] = hows[k] == Between
+		}
+	}
+	bases := l.bases(between)
+	for k, g := range groups {
+		for _, s := range g {
+			if bases[s] {
+				x := l.describe([]product.SolidIndex{s}, hows[k], bars[k])
+				x.Base = true
+				t.out.Loose = append(t.out.Loose, x)
+			}
+		}
+		if g = slices.DeleteFunc(g, func(s product.SolidIndex) bool { return bases[s] }); len(g) > 0 {
+			t.out.Loose = append(t.out.Loose, l.describe(g, hows[k], bars[k]))
+		}
+	}
+	l.joints(between)
+}
+
+// looseness is the work on what is not held.
+type looseness struct {
+	*toucher
+	held     []bool
+	touching [][]int // pairs of each solid
+}
+
+// heldSolids marks fasteners and what a joint holds.
+func (t *toucher) heldSolids() []bool {
+	held := make([]bool, len(t.p.Solids))
+	for s := range held {
+		held[s] = t.of[s] >= 0
+	}
+	for i := range t.holds {
+		for _, s := range slices.Concat(t.holds[i].Passes, t.holds[i].Bites) {
+			held[s] = true
+		}
+	}
+	for i := range t.out.Joints {
+		for _, s := range t.out.Joints[i].Solids {
+			held[s] = true
+		}
+	}
+	return held
+}
+
+// other is the second solid of a pair.
+func other(q *contact.Pair, s product.SolidIndex) product.SolidIndex {
+	if q.A == s {
+		return q.B
+	}
+	return q.A
+}
+
+// groups puts loose solids of the same part, with the same neighbours in the
+// same places, together, in order.
+func (l *looseness) groups() [][]product.SolidIndex {
+	var out [][]product.SolidIndex
+	at := map[string]int{} // looked up only
+	for i := range l.held {
+		s := product.SolidIndex(i)
+		if l.held[s] {
+			continue
+		}
+		key := l.situation(s)
+		k, ok := at[key]
+		if !ok {
+			k = len(out)
+			at[key] = k
+			out = append(out, nil)
+		}
+		out[k] = append(out[k], s)
+	}
+	return out
+}
+
+// situation names a solid's part, and its pairs by their cases. What touches
+// nothing may be barred by others all the same, and so stands alone.
+func (l *looseness) situation(s product.SolidIndex) string {
+	if len(l.touching[s]) == 0 {
+		return fmt.Sprint("alone ", s)
+	}
+	var cases []string
+	for _, i := range l.touching[s] {
+		q := &l.pairs[i]
+		cases = append(cases, fmt.Sprint(q.Case, q.A == s, l.held[other(q, s)]))
+	}
+	slices.Sort(cases)
+	return fmt.Sprint(l.p.Solids[s].Part, cases)
+}
+
+// how says what keeps a solid in its place, and which solids bar its way.
+func (l *looseness) how(s product.SolidIndex, try bool) (How, []product.SolidIndex) {
+	if by, ok := l.clamped(s); ok {
+		return Between, by
+	}
+	if try {
+		if by, ok := l.enclosed(s); ok {
+			return Between, by
+		}
+	}
+	if len(l.touching[s]) == 0 {
+		return Floating, nil
+	}
+	return Unexplained, nil
+}
+
+// clamped finds two neighbours on opposite sides that one joint of fasteners
+// holds together.
+func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
+	type side struct {
+		by product.SolidIndex
+		n  mgl64.Vec3 // from s outward
+	}
+	var sides []side
+	for _, i := range l.touching[s] {
+		q := &l.pairs[i]
+		for k := range q.Contacts {
+			c := &q.Contacts[k]
+			if c.Kind != contact.Planar {
+				continue
+			}
+			n := c.Normal
+			if q.B == s {
+				n = mgl64.Vec3{}.Sub(n)
+			}
+			sides = append(sides, side{other(q, s), n})
+		}
+	}
+	const against = -0.98 // within some 11 degrees
+	for i := range sides {
+		for k := range i {
+			a, b := &sides[i], &sides[k]
+			if a.by != b.by && a.n.Dot(b.n) < against && l.together(a.by, b.by) {
+				return []product.SolidIndex{min(a.by, b.by), max(a.by, b.by)}, true
+			}
+		}
+	}
+	return nil, false
+}
+
+// together reports whether one joint of fasteners holds both solids; a
+// fastener is held together with what it holds.
+func (l *looseness) together(a, b product.SolidIndex) bool {
+	for i := range l.holds {
+		set := slices.Concat(l.fs[i].Solids, l.holds[i].Passes, l.holds[i].Bites)
+		if m := l.holds[i].Mate; m >= 0 {
+			set = slices.Concat(set, l.fs[m].Solids, l.holds[m].Passes, l.holds[m].Bites)
+		}
+		if slices.Contains(set, a) && slices.Contains(set, b) {
+			return true
+		}
+	}
+	return false
+}
+
+const (
+	// maxEnclosed bounds how many situations are tried for ways out.
+	maxEnclosed = 1000
+	// playMM is how far a part that is held by form may move either way: more
+	// rattles, and may come free on the way. A ball rolls along its race until
+	// the race bends into its way, after ballPlay of its diameter or less.
+	playMM   = 0.5
+	ballPlay = 0.5
+)
+
+// enclosed reports whether others bar the way of a solid along all of its own
+// axes, both ways, within some play.
+func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) {
+	solid, part := &l.p.Solids[s], l.p.Part(s)
+	if part.Tree == nil || !feature.KeepsSize(solid.Place) {
+		return nil, false
+	}
+	size := solid.Box.Max.Sub(solid.Box.Min)
+	play := min(playMM, max(size[0], size[1], size[2])/2)
+	if isBall(part) {
+		play = ballPlay * size[0]
+	}
+	near := l.near(s, play)
+	if len(near) == 0 {
+		return nil, false
+	}
+	chord := part.Mesh.Chord
+	for _, k := range near {
+		chord = max(chord, l.p.Part(k).Mesh.Chord)
+	}
+	mover := bvh.NewMover(part.Tree, contact.Touch+2*chord)
+	var by []product.SolidIndex
+	for axis := range 3 {
+		for _, sense := range []float64{1, -1} {
+			d := solid.Place.M.Col(axis).Mul(sense)
+			k := slices.IndexFunc(near, func(k product.SolidIndex) bool { return l.bars(mover, s, k, d, play) })
+			if k < 0 {
+				return nil, false
+			}
+			by = append(by, near[k])
+		}
+	}
+	slices.Sort(by)
+	return slices.Compact(by), true
+}
+
+// isBall reports a part whose corners all lie on a sphere about its middle, to
+// within its chord and a hundredth, on all sides.
+func isBall(p *product.Part) bool {
+	box := p.Mesh.Box()
+	size := box.Max.Sub(box.Min)
+	r := max(size[0], size[1], size[2]) / 2
+	slack := p.Mesh.Chord + 0.01*r
+	if min(size[0], size[1], size[2])/2 < r-slack {
+		return false
+	}
+	for _, v := range p.Mesh.Vertices {
+		if v.Sub(box.Centre()).Len() < r-slack {
+			return false
+		}
+	}
+	return true
+}
+
+// near lists the solids within some distance of the box of s, those that it
+// touches first. What is drawn in it by mistake cannot bar its way.
+func (l *looseness) near(s product.SolidIndex, d float64) []product.SolidIndex {
+	var out []product.SolidIndex
+	seen := map[product.SolidIndex]bool{s: true}
+	for _, i := range l.touching[s] {
+		q := &l.pairs[i]
+		k := other(q, s)
+		seen[k] = true
+		if _, tight := tightest(q.Fits); tight || !q.Deep {
+			out = append(out, k)
+		}
+	}
+	box := l.p.Solids[s].Box.Grow(d)
+	for i := range l.p.Solids {
+		if k := product.SolidIndex(i); !seen[k] && l.p.Part(k).Tree != nil && l.p.Solids[k].Box.Overlaps(box) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// bars reports whether solid k stops the mover of s along d.
+func (l *looseness) bars(m *bvh.Mover, s, k product.SolidIndex, d mgl64.Vec3, play float64) bool {
+	by := &l.p.Solids[k]
+	if !feature.KeepsSize(by.Place) {
+		return false
+	}
+	return m.Aim(by.Back.Mul(l.p.Solids[s].Place), by.Back.Dir(d)).Blocked(l.p.Part(k).Tree, play+contact.Touch)
+}
+
+// describe sums a group up.
+func (l *looseness) describe(g []product.SolidIndex, how How, bars []product.SolidIndex) Loose {
+	x := Loose{How: how, Solids: g}
+	for _, s := range g {
+		for _, i := range l.touching[s] {
+			q := &l.pairs[i]
+			k := other(q, s)
+			x.By = append(x.By, k)
+			x.Area += q.Area()
+			if len(q.Fits) > 0 && x.Fit == "" {
+				x.Fit, x.Play = q.Fits[0].Class, -q.Fits[0].Overlap
+			}
+		}
+	}
+	if how == Between {
+		x.By = bars
+	}
+	slices.Sort(x.By)
+	x.By = slices.Compact(x.By)
+	x.Area = round3(x.Area)
+	return x
+}
+
+// bases are, of each set of loose parts that hang together and touch nothing
+// that is held, the greatest that its neighbours do not lock in.
+func (l *looseness) bases(between map[product.SolidIndex]bool) map[product.SolidIndex]bool {
+	root := make([]product.SolidIndex, len(l.held))
+	for i := range root {
+		root[i] = product.SolidIndex(i)
+	}
+	find := func(s product.SolidIndex) product.SolidIndex {
+		for root[s] != s {
+			root[s] = root[root[s]]
+			s = root[s]
+		}
+		return s
+	}
+	attached := make([]bool, len(l.held))
+	for i := range l.pairs {
+		q := &l.pairs[i]
+		if a, b := find(q.A), find(q.B); !l.held[q.A] && !l.held[q.B] && a != b {
+			root[max(a, b)] = min(a, b)
+		}
+	}
+	best := make([]product.SolidIndex, len(l.held))
+	for i := range best {
+		best[i] = product.NoSolid
+	}
+	for i := range l.pairs {
+		q := &l.pairs[i]
+		for _, s := range []product.SolidIndex{q.A, q.B} {
+			if l.held[s] {
+				continue
+			}
+			r := find(s)
+			attached[r] = attached[r] || l.held[other(q, s)]
+			if !between[s] && (best[r] == product.NoSolid || l.greater(s, best[r])) {
+				best[r] = s
+			}
+		}
+	}
+	out := map[product.SolidIndex]bool{}
+	for r, s := range best {
+		if s != product.NoSolid && !attached[r] {
+			out[s] = true
+		}
+	}
+	return out
+}
+
+// greater orders solids by the size of their boxes, the earlier of two alike
+// first.
+func (l *looseness) greater(a, b product.SolidIndex) bool {
+	return cmp.Or(cmp.Compare(l.p.Solids[a].Box.Diagonal(), l.p.Solids[b].Box.Diagonal()), cmp.Compare(b, a)) > 0
+}
+
+// joints makes a joint of each contact of a loose part.
+func (l *looseness) joints(between map[product.SolidIndex]bool) {
+	for i := range l.pairs {
+		q := &l.pairs[i]
+		if l.held[q.A] && l.held[q.B] {
+			continue
+		}
+		text := ""
+		for _, s := range []product.SolidIndex{q.A, q.B} {
+			if between[s] {
+				text = fmt.Sprintf("; %s is held between its neighbours", l.p.Name(s))
+			}
+		}
+		l.out.Joints = append(l.out.Joints, l.touchJoint(q, text))
+	}
+}
