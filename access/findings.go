@@ -211,12 +211,24 @@ func (j *Judgement) drives() (Finding, bool) {
 	}, true
 }
 
+// pressFits makes one finding of each press fit, and one of all those without a
+// pin that are the same two parts with the same overlap.
 func (j *Judgement) pressFits() []Finding {
 	var out []Finding
+	at := map[string]int{} // looked up only
 	for i := range j.Joints {
 		t := &j.Joints[i]
 		if t.Kind != joint.Press {
 			continue
+		}
+		if len(t.Fasteners) == 0 {
+			a, b := j.Product.Solids[t.Solids[0]].Part, j.Product.Solids[t.Solids[1]].Part
+			key := fmt.Sprint(min(a, b), max(a, b), t.Overlap)
+			if k, ok := at[key]; ok {
+				out[k].Occurrences = append(out[k].Occurrences, j.ids(t.Solids)...)
+				continue
+			}
+			at[key] = len(out)
 		}
 		out = append(out, Finding{
 			Rule: rulePress, Level: "warn", Occurrences: j.ids(t.Solids), Fasteners: j.fastenerIDs(t.Fasteners), Text: t.Text,

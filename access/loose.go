@@ -18,7 +18,7 @@ func (j *Judgement) looseFindings() []Finding {
 	var out []Finding
 	list := j.looseGroups(joint.Unexplained)
 	for k, g := range list {
-		if k == mostListed {
+		if k == mostListed && len(list) > mostListed+1 {
 			out = append(out, j.looseRest(list[k:]))
 			break
 		}
@@ -34,6 +34,7 @@ func (j *Judgement) looseFindings() []Finding {
 type looseGroup struct {
 	solids, by []product.SolidIndex
 	kinds      int // of parts
+	parts      map[int]bool
 	area       float64
 	fit        contact.Class
 	play       float64
@@ -83,7 +84,11 @@ func (j *Judgement) sameSituation(l *joint.Loose) string {
 }
 
 func (g *looseGroup) take(p *product.Product, l *joint.Loose) {
-	if !slices.ContainsFunc(g.solids, func(s product.SolidIndex) bool { return p.Solids[s].Part == p.Solids[l.Solids[0]].Part }) {
+	if part := p.Solids[l.Solids[0]].Part; !g.parts[part] {
+		if g.parts == nil {
+			g.parts = map[int]bool{}
+		}
+		g.parts[part] = true
 		g.kinds++
 	}
 	g.solids = append(g.solids, l.Solids...)

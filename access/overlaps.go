@@ -33,7 +33,7 @@ func (j *Judgement) overlapFindings() []Finding {
 		out = append(out, about(ruleOverlap, "warn", fmt.Sprintf("%d more pairs of parts overlap in the model, each by less than those above", rest), rest, ""))
 	}
 	if n := j.Touching.Left; n > 0 {
-		out = append(out, about(ruleOverlap, "note", fmt.Sprintf("At least %d pairs of parts that lie near each other were not looked at: there are too many. Are the placements right?", n), n, ""))
+		out = append(out, about(ruleOverlap, "note", fmt.Sprintf("At least %d pairs of parts that lie near each other were not looked at for contacts: there are too many. Are the placements right?", n), n, ""))
 	}
 	return out
 }
@@ -87,11 +87,12 @@ func (j *Judgement) overlapFinding(g []*joint.Overlap) Finding {
 		f.Level = "note"
 		f.Text = fmt.Sprintf("\"%s\" and \"%s\" share %.4g mm³, more than a thread does: is the hole missing or out of place?", a, b, o.Volume)
 	case math.IsNaN(o.Volume):
-		f.Text = fmt.Sprintf("\"%s\" and \"%s\" are drawn in each other; one of them is open, so the volume is not known", a, b)
+		f.Level = "note"
+		f.Text = fmt.Sprintf("\"%s\" and \"%s\" are drawn in each other by an unknown volume: one of them is open, or they are tangled", a, b)
 	case math.IsInf(deep, 0) || math.IsNaN(deep):
 		f.Text = fmt.Sprintf("\"%s\" and \"%s\" share %.4g mm³ of space, which no thread or press fit explains", a, b, o.Volume)
 	default:
-		f.Text = fmt.Sprintf("\"%s\" and \"%s\" share %.4g mm³ of space, %.2g mm deep, which no thread or press fit explains", a, b, o.Volume, deep)
+		f.Text = fmt.Sprintf("\"%s\" and \"%s\" share %.4g mm³ of space, which no thread or press fit explains: moving one by %.2g mm would part them", a, b, o.Volume, deep)
 	}
 	if len(g) > 1 {
 		f.Text += fmt.Sprintf(" (%d times in the model)", len(g))

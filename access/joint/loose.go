@@ -50,9 +50,12 @@ type Loose struct {
 // loose finds the parts that nothing else holds, and the joints of their
 // contacts.
 func (t *toucher) loose(ctx context.Context) {
-	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids))}
 	if len(t.p.Solids) < 2 {
 		return // a single part is not held by anything
+	}
+	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids)), ball: make([]bool, len(t.p.Parts)), holdsOf: t.memberships()}
+	for i := range t.p.Parts {
+		l.ball[i] = t.p.Parts[i].HasShape() && isBall(&t.p.Parts[i])
 	}
 	for i := range t.pairs {
 		q := &t.pairs[i]
@@ -90,6 +93,8 @@ type looseness struct {
 	*toucher
 	held     []bool
 	touching [][]int // pairs of each solid
+	ball     []bool  // by part
+	holdsOf  [][]int // of each solid
 }
 
 // heldSolids marks fasteners and what a joint holds.
@@ -150,7 +155,12 @@ func (l *looseness) situation(s product.SolidIndex) string {
 	var cases []string
 	for _, i := range l.touching[s] {
 		q := &l.pairs[i]
-		cases = append(cases, fmt.Sprint(q.Case, q.A == s, l.held[other(q, s)]))
+		k := other(q, s)
+		if l.ball[l.p.Solids[s].Part] { // alike wherever they are in their race
+			cases = append(cases, fmt.Sprint(l.p.Solids[k].Part, l.held[k]))
+			continue
+		}
+		cases = append(cases, fmt.Sprint(q.Case, q.A == s, l.held[k]))
 	}
 	slices.Sort(cases)
 	return fmt.Sprint(l.p.Solids[s].Part, cases)
@@ -209,26 +219,42 @@ func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
 // together reports whether one joint of fasteners holds both solids; a
 // fastener is held together with what it holds.
 func (l *looseness) together(a, b product.SolidIndex) bool {
-	for i := range l.holds {
-		set := slices.Concat(l.fs[i].Solids, l.holds[i].Passes, l.holds[i].Bites)
-		if m := l.holds[i].Mate; m >= 0 {
-			set = slices.Concat(set, l.fs[m].Solids, l.holds[m].Passes, l.holds[m].Bites)
+	x, y := l.holdsOf[a], l.holdsOf[b]
+	if len(x) > len(y) {
+		x, y = y, x
+	}
+	return slices.ContainsFunc(x, func(i int) bool {
+		_, ok := slices.BinarySearch(y, i)
+		return ok
+	})
+}
+
+// memberships lists the holds that each solid has a part in, rising.
+func (t *toucher) memberships() [][]int {
+	out := make([][]int, len(t.p.Solids))
+	for i := range t.holds {
+		set := slices.Concat(t.fs[i].Solids, t.holds[i].Passes, t.holds[i].Bites)
+		if m := t.holds[i].Mate; m >= 0 {
+			set = slices.Concat(set, t.fs[m].Solids, t.holds[m].Passes, t.holds[m].Bites)
 		}
-		if slices.Contains(set, a) && slices.Contains(set, b) {
-			return true
+		slices.Sort(set)
+		for _, s := range slices.Compact(set) {
+			out[s] = append(out[s], i)
 		}
 	}
-	return false
+	return out
 }
 
 const (
 	// maxEnclosed bounds how many situations are tried for ways out.
-	maxEnclosed = 1000
+	maxEnclosed = 400
 	// playMM is how far a part that is held by form may move either way: more
 	// rattles, and may come free on the way. A ball rolls along its race until
 	// the race bends into its way, after ballPlay of its diameter or less.
 	playMM   = 0.5
 	ballPlay = 0.5
+	// maxNear bounds the neighbours that are tried: more lie in a heap.
+	maxNear = 64
 )
 
 // enclosed reports whether others bar the way of a solid along all of its own
@@ -240,7 +266,7 @@ func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) 
 	}
 	size := solid.Box.Max.Sub(solid.Box.Min)
 	play := min(playMM, max(size[0], size[1], size[2])/2)
-	if isBall(part) {
+	if l.ball[solid.Part] {
 		play = ballPlay * size[0]
 	}
 	near := l.near(s, play)
@@ -300,6 +326,9 @@ func (l *looseness) near(s product.SolidIndex, d float64) []product.SolidIndex {
 	}
 	box := l.p.Solids[s].Box.Grow(d)
 	for i := range l.p.Solids {
+		if len(out) >= maxNear {
+			break
+		}
 		if k := product.SolidIndex(i); !seen[k] && l.p.Part(k).Tree != nil && l.p.Solids[k].Box.Overlaps(box) {
 			out = append(out, k)
 		}

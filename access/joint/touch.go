@@ -251,12 +251,13 @@ func largest(q *contact.Pair) *contact.Contact {
 func (t *toucher) touchJoint(q *contact.Pair, between string) Joint {
 	j := Joint{Kind: Contact, Solids: []product.SolidIndex{q.A, q.B}, Area: q.Area()}
 	names := fmt.Sprintf("%s and %s", t.p.Name(q.A), t.p.Name(q.B))
-	if c := largest(q); c != nil {
-		j.Contact, j.Normal = c.Kind, c.Normal
-	}
+	j.Contact = contact.Other
 	if len(q.Fits) > 0 {
 		f := &q.Fits[0]
-		j.Fit, j.Overlap = f.Class, round3(f.Overlap)
+		j.Fit, j.Overlap, j.Contact = f.Class, round3(f.Overlap), contact.Cylindrical
+	}
+	if c := largest(q); c != nil {
+		j.Contact, j.Normal = c.Kind, c.Normal
 	}
 	switch {
 	case j.Area > 0:

@@ -29,6 +29,12 @@ import (
 // times the area of its surface within the other one. What lies in two shells of
 // one mesh counts twice.
 func CommonVolume(a, b *Tree, place geom.Transform) (float64, bool) {
+	return CommonVolumeWithin(a, b, place, maxPairs)
+}
+
+// CommonVolumeWithin is CommonVolume that gives up where it would take pairs
+// pairs of triangles or more, some 20 ns each.
+func CommonVolumeWithin(a, b *Tree, place geom.Transform, pairs int) (float64, bool) {
 	if !a.Closed() || !b.Closed() {
 		return 0, false
 	}
@@ -36,7 +42,7 @@ func CommonVolume(a, b *Tree, place geom.Transform) (float64, bool) {
 	if !boundsOverlap(&a0, b0) {
 		return 0, true
 	}
-	s, ok := bestStack(a.Placed(place), b)
+	s, ok := bestStack(a.Placed(place), b, min(pairs, maxPairs))
 	if !ok {
 		return 0, false
 	}
@@ -57,8 +63,7 @@ type stack struct {
 // bestStack looks along the axis, and puts that mesh above, for which the fewest
 // pairs have to be worked out: caps that are fans of slivers, for one, cost the
 // square of their number unless they are seen edge-on.
-func bestStack(a, b *Tree) (best stack, ok bool) {
-	fewest := maxPairs
+func bestStack(a, b *Tree, fewest int) (best stack, ok bool) {
 	for h := range 3 {
 		up, down := a.showing(h), b.showing(h)
 		for _, s := range []stack{{up, down, (h + 1) % 3, (h + 2) % 3, h}, {down, up, (h + 1) % 3, (h + 2) % 3, h}} {

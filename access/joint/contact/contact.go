@@ -79,8 +79,8 @@ type Pair struct {
 	Contacts []Contact
 	Fits     []Fit
 	// Deep: they share volume, deeper than the chords of their meshes and Touch
-	// explain. Shared is how much, mm³, NaN where a mesh is open and so has no
-	// inside.
+	// explain. Shared is how much, mm³, NaN where it is not known: a mesh is open
+	// and so has no inside, or they are tangled beyond measure.
 	Deep   bool
 	Shared float64
 	// Case is equal for pairs of the same parts in the same relative place.
@@ -124,14 +124,19 @@ func Find(ctx context.Context, p *product.Product) []Contact {
 // Pairs looks at every pair of solids whose boxes come near. Pairs of the same
 // parts in the same relative place are looked at once.
 func Pairs(ctx context.Context, p *product.Product) *Result {
+	if len(p.Solids) < 2 {
+		return &Result{}
+	}
 	s := newStudy(ctx, p)
 	near, left := s.near()
 	cases, of := s.distinct(near)
+	left += s.affordable(cases, of)
 	found := make([]verdict, len(cases))
 	feature.Parallel(ctx, len(cases), func(i int) { found[i] = s.examine(&cases[i]) })
+	s.measure(ctx, cases, found)
 	out := &Result{Left: left, Cases: len(cases)}
 	for i, pair := range near {
-		if k := of[i]; found[k].any() {
+		if k := of[i]; k != tooMuch && found[k].any() {
 			out.Pairs = append(out.Pairs, s.placed(pair, k, &found[k]))
 		}
 	}

@@ -108,12 +108,9 @@ const (
 
 // fit looks for shafts of one part in holes of the other.
 func (m *meeting) fit() {
-	back, ok := m.place.Inverse()
-	if !ok {
-		return
-	}
+	here := m.box.Transformed(m.back)
 	m.fits(0, within(m.x.feat.Bosses, m.box, m.place), within(m.y.feat.Holes, m.box, geom.Identity()))
-	m.fits(1, within(m.y.feat.Bosses, m.box.Transformed(back), back), within(m.x.feat.Holes, m.box.Transformed(back), geom.Identity()))
+	m.fits(1, within(m.y.feat.Bosses, here, m.back), within(m.x.feat.Holes, here, geom.Identity()))
 	for k := range m.out.fits {
 		if f := &m.out.fits[k]; f.Shaft == 1 {
 			f.Axis = f.Axis.Transformed(m.place)

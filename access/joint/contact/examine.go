@@ -17,6 +17,7 @@ type verdict struct {
 	fits     []Fit
 	deep     bool
 	shared   float64
+	skin     float64 // mm: they may share volume, deeper than this; 0 for no
 }
 
 func (v *verdict) any() bool { return len(v.contacts) > 0 || len(v.fits) > 0 || v.deep }
@@ -26,25 +27,36 @@ type meeting struct {
 	*situation
 	x, y  *form // of parts a and b
 	touch float64
-	box   geom.Box // where both are, in b's coordinates, and Touch about it
+	back  geom.Transform // b to a
+	box   geom.Box       // where both are, in b's coordinates, and Touch about it
 	out   verdict
 	// rest are the faces of a and b that may touch on other surfaces than
 	// planes and cylinders.
 	restA, restB []int32
 }
 
-func (s *study) examine(c *situation) verdict {
-	m := &meeting{situation: c, x: s.forms[c.a], y: s.forms[c.b]}
+// meet makes the work on a situation ready; false where there is none.
+func (s *study) meet(c *situation) (*meeting, bool) {
+	back, ok := c.place.Inverse()
+	if !ok || c.skip {
+		return nil, false
+	}
+	m := &meeting{situation: c, x: s.forms[c.a], y: s.forms[c.b], back: back}
 	m.touch = max(m.x.touch, m.y.touch)
 	m.box = common3(m.x.part.Mesh.Box().Transformed(c.place), m.y.part.Mesh.Box(), MaxTouch)
-	if m.box.IsEmpty() {
-		return m.out
+	return m, !m.box.IsEmpty()
+}
+
+// examine looks at a situation, but for the volume that the parts share.
+func (s *study) examine(c *situation) verdict {
+	m, ok := s.meet(c)
+	if !ok {
+		return verdict{}
 	}
 	m.faces()
 	m.fit()
 	m.nearby()
-	m.depth(&s.movers)
-	if len(m.out.contacts) == 0 && len(m.out.fits) == 0 && !m.out.deep {
+	if !m.deeper(&s.movers) {
 		m.line()
 	}
 	slices.SortStableFunc(m.out.contacts, func(a, b Contact) int {
@@ -70,12 +82,8 @@ func common3(a, b geom.Box, grow float64) geom.Box {
 // faces sorts the near pairs of faces by what they lie on. Those in one plane,
 // or on one cylinder, come into one contact.
 func (m *meeting) faces() {
-	back, ok := m.place.Inverse()
-	if !ok {
-		return
-	}
 	var mine []int32
-	m.x.tree.within(m.box.Transformed(back), func(i int32) bool {
+	m.x.tree.within(m.box.Transformed(m.back), func(i int32) bool {
 		mine = append(mine, i)
 		return true
 	})

@@ -72,6 +72,7 @@ func (s *study) near() (list []couple, left int) {
 type situation struct {
 	a, b  int
 	place geom.Transform // a to b
+	skip  bool
 }
 
 // caseKey tells situations apart. Placements that differ by less than rounding
@@ -100,6 +101,62 @@ func (s *study) distinct(near []couple) (cases []situation, of []int) {
 	return cases, of
 }
 
+// Bounds for products that lie in a heap, where each part is in all others. Of
+// two sound parts the boxes share little of one of them at least, but for some
+// rings and housings in each other, of which maxNested distinct situations are
+// looked at: some 10 ms each. The others are counted by their triangles in the
+// common box, some 1 µs each; a product of 10,000 parts has a few million.
+const (
+	nestedShare = 0.1
+	maxNested   = 1000
+	baseWork    = 200 // triangles that a situation costs beside
+	maxWork     = 50_000_000
+	tooMuch     = -1
+)
+
+// affordable leaves out the pairs of the situations that are too much work,
+// and says how many those are.
+func (s *study) affordable(cases []situation, of []int) (left int) {
+	work, nested := 0.0, 0
+	for i := range cases {
+		c := &cases[i]
+		a, b := s.shares(c)
+		if a > nestedShare && b > nestedShare {
+			nested++
+			c.skip = nested > maxNested
+		}
+		if !c.skip {
+			work += baseWork + a*float64(s.triangles(c.a)) + b*float64(s.triangles(c.b))
+		}
+		c.skip = c.skip || work > maxWork
+	}
+	for i := range of {
+		if cases[of[i]].skip {
+			of[i] = tooMuch
+			left++
+		}
+	}
+	return left
+}
+
+func (s *study) triangles(part int) int { return len(s.p.Parts[part].Mesh.Triangles) }
+
+// shares are how much of the boxes of its two parts a situation's common box is.
+func (s *study) shares(c *situation) (a, b float64) {
+	x, y := s.p.Parts[c.a].Mesh.Box().Transformed(c.place), s.p.Parts[c.b].Mesh.Box()
+	both := common3(x, y, 0)
+	if both.IsEmpty() {
+		return 0, 0
+	}
+	a, b = 1, 1
+	for i := range 3 {
+		wide := both.Max[i] - both.Min[i] + MaxTouch
+		a *= min(1, wide/(x.Max[i]-x.Min[i]+MaxTouch))
+		b *= min(1, wide/(y.Max[i]-y.Min[i]+MaxTouch))
+	}
+	return a, b
+}
+
 // turned reports whether the pair's first solid is part b of its situation.
 func (s *study) turned(c couple) bool {
 	a, b := s.p.Solids[c.a].Part, s.p.Solids[c.b].Part
@@ -112,7 +169,7 @@ func (s *study) situation(c couple) situation {
 		c.a, c.b = c.b, c.a
 	}
 	a, b := &s.p.Solids[c.a], &s.p.Solids[c.b]
-	return situation{a.Part, b.Part, b.Back.Mul(a.Place)}
+	return situation{a: a.Part, b: b.Part, place: b.Back.Mul(a.Place)}
 }
 
 // grid rounds a placement: 1e-6 in the matrix, which is 0.1 µm on 100 mm, and

@@ -26,24 +26,28 @@ func (m *meeting) nearby() {
 	if len(m.restA) == 0 {
 		return
 	}
-	var tris [][3]mgl64.Vec3
-	total, slack := 0.0, 0.0
-	for _, i := range m.restA {
-		for _, c := range cornersIn(m.x, i, m.place, m.box) {
-			tris = append(tris, c)
+	tris := make([][][3]mgl64.Vec3, len(m.restA))
+	total, slack, count := 0.0, 0.0, 0
+	for k, i := range m.restA {
+		tris[k] = cornersIn(m.x, i, m.place, m.box)
+		for _, c := range tris[k] {
 			total += c[1].Sub(c[0]).Cross(c[2].Sub(c[0])).Len() / 2
 		}
-		slack = max(slack, m.x.sag[i])
+		slack, count = max(slack, m.x.sag[i]), count+len(tris[k])
 	}
+	stride := 1 + count/maxSamples // of very many triangles some stand for all
 	theirs, reach := map[int]bool{}, 0.0
 	for _, j := range m.restB {
 		theirs[int(j)] = true
 		reach = max(reach, m.y.sag[j])
 	}
-	p := probe{m: m, piece: max(sampleMM2, total/maxSamples), limit: m.touch + slack + reach, theirs: theirs, budget: 4 * maxSamples}
+	p := probe{m: m, piece: max(sampleMM2, total/maxSamples), limit: m.touch + slack + reach, theirs: theirs}
 	area := 0.0
-	for _, c := range tris {
-		area += p.touching(c)
+	for k, i := range m.restA {
+		p.face = int(i)
+		for n := 0; n < len(tris[k]); n += stride {
+			area += p.touching(tris[k][n]) * float64(stride)
+		}
 	}
 	if area > leastArea {
 		m.take(Contact{Kind: Other, Area: area})
@@ -55,7 +59,7 @@ type probe struct {
 	m            *meeting
 	piece, limit float64
 	theirs       map[int]bool // faces of b that count
-	budget       int
+	face         int          // of a, that is tried
 }
 
 // touching halves the triangle along its longest side until the pieces are
@@ -69,7 +73,7 @@ func (p *probe) touching(c [3]mgl64.Vec3) float64 {
 	var small [64][3]mgl64.Vec3 // of the halves that wait: one a halving
 	sum, waiting := 0.0, 1
 	small[0] = c
-	for waiting > 0 && p.budget > 0 {
+	for waiting > 0 {
 		waiting--
 		t := small[waiting]
 		a := t[1].Sub(t[0]).Cross(t[2].Sub(t[0])).Len() / 2
@@ -78,7 +82,6 @@ func (p *probe) touching(c [3]mgl64.Vec3) float64 {
 			waiting += 2
 			continue
 		}
-		p.budget--
 		if p.meets(t[0].Add(t[1]).Add(t[2]).Mul(1./3), n.Mul(1/(2*area))) {
 			sum += a
 		}
@@ -107,24 +110,24 @@ func (p *probe) meets(at, normal mgl64.Vec3) bool {
 	}
 	c := y.corners(hit.Tri)
 	n, ok := geom.Unit(c[1].Sub(c[0]).Cross(c[2].Sub(c[0])))
-	return ok && n.Dot(normal) <= opposed
+	if !ok || n.Dot(normal) > opposed {
+		return false
+	}
+	onA, okA := p.m.x.project(p.face, p.m.back.Point(at))
+	onA = p.m.place.Point(onA)
+	onB, okB := y.project(y.faceOf(hit.Tri), onA)
+	return !okA || !okB || onA.Sub(onB).Len() <= p.m.touch
 }
 
 // line finds parts that touch in a line or a point, or on faces of a mesh whose
 // surfaces are not known.
 func (m *meeting) line() {
-	back, ok := m.place.Inverse()
-	if !ok {
+	if m.out.any() {
 		return
 	}
-	limit := m.touch + m.x.sagIn(m.box.Transformed(back)) + m.y.sagIn(m.box)
-	g, ok := bvh.Distance(m.x.part.Tree, m.y.part.Tree, m.place, limit)
-	if !ok {
-		return
-	}
-	offA, sagA := m.x.standsOff(g.TriA, back.Point(g.PA))
-	offB, sagB := m.y.standsOff(g.TriB, g.PB)
-	if g.Dist-offA-offB > m.touch+sagA+sagB {
+	sagA, sagB := m.x.sagIn(m.box.Transformed(m.back)), m.y.sagIn(m.box)
+	g, ok := bvh.Distance(m.x.part.Tree, m.y.part.Tree, m.place, m.touch+sagA+sagB)
+	if !ok || !m.near(&g) {
 		return
 	}
 	c := Contact{Kind: Other}
@@ -134,27 +137,65 @@ func (m *meeting) line() {
 	m.out.contacts = append(m.out.contacts, c)
 }
 
-// standsOff is how far, mm, outside of its facet the surface is at a place of
-// triangle t, and what is left open about that: round walls of known axis say
-// exactly, and those of holes lie behind their facets.
-func (s *form) standsOff(t int32, at mgl64.Vec3) (off, open float64) {
-	i := s.faceOf(t)
-	if i < 0 {
-		return 0, s.sagOf(t)
+// near reports whether the surfaces at the ends of a gap of two meshes touch.
+// Where both are simple their own gap decides, else what facets leave them.
+func (m *meeting) near(g *bvh.Gap) bool {
+	f, h := m.x.faceOf(g.TriA), m.y.faceOf(g.TriB)
+	at := g.PB
+	for range settleSteps {
+		onA, okA := m.x.project(f, m.back.Point(at))
+		onA = m.place.Point(onA)
+		onB, okB := m.y.project(h, onA)
+		if !okA || !okB {
+			return g.Dist <= m.touch+m.x.sagOf(g.TriA)+m.y.sagOf(g.TriB)
+		}
+		if onA.Sub(onB).Len() <= m.touch {
+			return true
+		}
+		at = onB
 	}
-	f := &s.feat.Faces[i]
+	return false
+}
+
+// settleSteps projections to and fro find the gap of two surfaces from a place
+// where it is wider by some facets' sag.
+const settleSteps = 40
+
+// project is the place of a face's surface nearest to p, its ends left out of
+// account; false for surfaces that are not simple.
+func (s *form) project(face int, p mgl64.Vec3) (mgl64.Vec3, bool) {
+	if face < 0 {
+		return p, false
+	}
+	f := &s.feat.Faces[face]
+	h := f.Axis.Height(p)
+	foot := f.Axis.At(h)
+	out := p.Sub(foot)
+	r := out.Len()
+	if f.Kind == feature.Plane {
+		return p.Sub(f.Axis.D.Mul(h)), true
+	}
+	if f.Kind == feature.Sphere {
+		out, r, foot = p.Sub(f.Axis.O), p.Sub(f.Axis.O).Len(), f.Axis.O
+	}
+	if !(r > 1e-9) {
+		return p, false
+	}
+	out = out.Mul(1 / r)
 	switch f.Kind {
-	case feature.Cylinder:
-		off = f.R - f.Axis.Distance(at)
-	case feature.Sphere:
-		off = f.R - at.Sub(f.Axis.O).Len()
-	default:
-		return 0, s.sag[i]
+	case feature.Cylinder, feature.Sphere:
+		return foot.Add(out.Mul(f.R)), true
+	case feature.Cone:
+		sin, cos := math.Sincos(f.Half)
+		along := (r-f.R)*sin + h*cos
+		return f.Axis.At(along * cos).Add(out.Mul(f.R + along*sin)), true
+	case feature.Torus:
+		ring := f.Axis.O.Add(out.Mul(f.R))
+		if d := p.Sub(ring); d.Len() > 1e-9 {
+			return ring.Add(d.Mul(f.R2 / d.Len())), true
+		}
 	}
-	if f.Inward {
-		off = -off
-	}
-	return off, 0
+	return p, false
 }
 
 // nan is the volume of what has no inside.

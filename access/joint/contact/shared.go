@@ -1,11 +1,13 @@
 package contact
 
 import (
+	"context"
 	"math"
 	"sync"
 
 	"github.com/go-gl/mathgl/mgl64"
 
+	"stepscan/access/fastener/feature"
 	"stepscan/access/product"
 	"stepscan/geom"
 	"stepscan/geom/bvh"
@@ -31,43 +33,88 @@ func (m *movers) of(s *form, skin float64) *bvh.Mover {
 	return made.(func() *bvh.Mover)()
 }
 
-// depth finds out whether the parts share volume, deeper than what the facets
-// may leave their surfaces and than faces may be drawn into each other.
-func (m *meeting) depth(made *movers) {
-	back, ok := m.place.Inverse()
-	if !ok {
-		return
-	}
+// deeper finds out whether the parts may share volume, deeper than what the
+// facets may leave their surfaces and than faces may be drawn into each other.
+func (m *meeting) deeper(made *movers) bool {
 	if shared := m.box.Max.Sub(m.box.Min); min(shared[0], shared[1], shared[2]) <= 3*MaxTouch+m.touch {
-		return // they only touch: the box was grown to both sides, and one of the parts before
+		return false // they only touch: the box was grown to both sides, and one of the parts before
 	}
-	here := m.box.Transformed(back)
-	sags := [2]float64{m.x.sagIn(here), m.y.sagIn(m.box)}
-	aimed := made.of(m.x, m.touch+sags[0]+sags[1]).Aim(m.place, mgl64.Vec3{0, 0, 1})
-	if !aimed.Blocked(m.y.part.Tree, 0) {
-		return
+	skin := m.touch + m.x.sagIn(m.box.Transformed(m.back)) + m.y.sagIn(m.box)
+	if !made.of(m.x, skin).Aim(m.place, mgl64.Vec3{0, 0, 1}).Blocked(m.y.part.Tree, 0) {
+		return false
 	}
-	v, ok := bvh.CommonVolume(m.x.part.Tree, m.y.part.Tree, m.place)
+	m.out.skin = skin
+	return true
+}
+
+// Volumes are measured for so many situations, and so many pairs of triangles
+// each: a third of a second at most. Two meshes of 20,000 triangles that lie in
+// each other have a few million.
+const (
+	maxVolumes = 500
+	maxPairs   = 1 << 24
+)
+
+// measure finds the volumes that parts share. Beyond maxVolumes they stay
+// unknown.
+func (s *study) measure(ctx context.Context, cases []situation, found []verdict) {
+	var deep []int
+	for i := range found {
+		if found[i].skin > 0 {
+			deep = append(deep, i)
+		}
+	}
+	feature.Parallel(ctx, len(deep), func(k int) {
+		v := &found[deep[k]]
+		m, ok := s.meet(&cases[deep[k]])
+		if !ok {
+			return
+		}
+		m.out = *v
+		m.volume(k < maxVolumes)
+		*v = m.out
+	})
+}
+
+func (m *meeting) volume(try bool) {
+	v, ok := nan, false
+	if try {
+		v, ok = bvh.CommonVolumeWithin(m.x.part.Tree, m.y.part.Tree, m.place, maxPairs)
+	}
 	if !ok {
 		m.out.deep, m.out.shared = true, nan
 		return
 	}
-	explained := m.x.chordVolume(here) + m.y.chordVolume(m.box)
-	if v <= explained && v < leastShare*min(m.x.part.Volume, m.y.part.Volume) {
-		return // the chords may have made it
+	skin, here := m.out.skin, m.box.Transformed(m.back)
+	if v <= max(leastShared, skin*skin*skin) || v <= m.x.chordVolume(m.y, m.place, m.box, skin)+m.y.chordVolume(m.x, m.back, here, skin) {
+		m.line() // facets alone may have made it
+		return
 	}
 	m.out.deep, m.out.shared = true, v
 }
 
-// leastShare of the smaller part's volume is more than its facets can be off.
-const leastShare = 0.1
+// leastShared, mm³, is what rounding leaves of bodies that only touch.
+const leastShared = 1e-3
 
-// chordVolume is at most what lies, mm³, between the facets in the box and
-// their surfaces.
-func (s *form) chordVolume(b geom.Box) float64 {
-	sum := 0.0
-	s.part.Tree.OverlapBox(b, func(t int32) bool {
-		sum += s.sagOf(t) * s.part.Mesh.Cross(int(t)).Len() / 2
+// chordVolume is at most what may lie, mm³, between the facets of s that are in
+// the other part, or within skin of it, and their surfaces. place carries s to
+// the other's coordinates, in which box is where they meet.
+func (s *form) chordVolume(other *form, place geom.Transform, box geom.Box, skin float64) float64 {
+	back, ok := place.Inverse()
+	if !ok {
+		return 0
+	}
+	tree, sum := other.part.Tree, 0.0
+	s.part.Tree.OverlapBox(box.Transformed(back), func(t int32) bool {
+		sag := s.sagOf(t)
+		if sag == 0 {
+			return true
+		}
+		c := s.corners(t)
+		mid := place.Point(c[0].Add(c[1]).Add(c[2]).Mul(1. / 3))
+		if _, near := tree.Closest(mid, skin); near || tree.Contains(mid) {
+			sum += sag * s.part.Mesh.Cross(int(t)).Len() / 2
+		}
 		return true
 	})
 	return sum
