@@ -23,8 +23,8 @@ const (
 	Floating How = iota
 	// Unexplained: it touches others, and nothing in the model says why it stays.
 	Unexplained
-	// Between: its neighbours leave it no way out, or a fastener clamps those on
-	// two opposite sides of it.
+	// Between: its neighbours leave it no way out, or those on two opposite sides
+	// of it are fastened together, over as many joints as there are.
 	Between
 )
 
@@ -53,7 +53,7 @@ func (t *toucher) loose(ctx context.Context) {
 	if len(t.p.Solids) < 2 {
 		return // a single part is not held by anything
 	}
-	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids)), ball: make([]bool, len(t.p.Parts)), holdsOf: t.memberships()}
+	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids)), ball: make([]bool, len(t.p.Parts)), firm: t.firm()}
 	for i := range t.p.Parts {
 		l.ball[i] = t.p.Parts[i].HasShape() && isBall(&t.p.Parts[i])
 	}
@@ -94,7 +94,7 @@ type looseness struct {
 	held     []bool
 	touching [][]int // pairs of each solid
 	ball     []bool  // by part
-	holdsOf  [][]int // of each solid
+	firm     []product.SolidIndex
 }
 
 // heldSolids marks fasteners and what a joint holds.
@@ -182,14 +182,15 @@ func (l *looseness) how(s product.SolidIndex, try bool) (How, []product.SolidInd
 	return Unexplained, nil
 }
 
-// clamped finds two neighbours on opposite sides that one joint of fasteners
-// holds together.
-func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
-	type side struct {
-		by product.SolidIndex
-		n  mgl64.Vec3 // from s outward
-	}
-	var sides []side
+// side is a planar contact of a solid with another, n outward.
+type side struct {
+	by product.SolidIndex
+	n  mgl64.Vec3
+}
+
+// sides lists the planar contacts of a solid.
+func (l *looseness) sides(s product.SolidIndex) []side {
+	var out []side
 	for _, i := range l.touching[s] {
 		q := &l.pairs[i]
 		for k := range q.Contacts {
@@ -201,48 +202,89 @@ func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
 			if q.B == s {
 				n = mgl64.Vec3{}.Sub(n)
 			}
-			sides = append(sides, side{other(q, s), n})
+			out = append(out, side{other(q, s), n})
 		}
 	}
-	const against = -0.98 // within some 11 degrees
-	for i := range sides {
-		for k := range i {
-			a, b := &sides[i], &sides[k]
-			if a.by != b.by && a.n.Dot(b.n) < against && l.together(a.by, b.by) {
-				return []product.SolidIndex{min(a.by, b.by), max(a.by, b.by)}, true
+	return out
+}
+
+// clamped finds two solids on opposite sides that are firmly one with each
+// other, so that what lies between them has to stay until they are undone.
+// Between them and the solid others may lie that are as loose.
+func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
+	for _, x := range l.sides(s) {
+		back := l.backed(s, mgl64.Vec3{}.Sub(x.n))
+		if len(back) == 0 {
+			continue
+		}
+		for _, a := range l.backed(s, x.n) {
+			for _, b := range back {
+				if a != b && l.firm[a] == l.firm[b] {
+					return []product.SolidIndex{min(a, b), max(a, b)}, true
+				}
 			}
 		}
 	}
 	return nil, false
 }
 
-// together reports whether one joint of fasteners holds both solids; a
-// fastener is held together with what it holds.
-func (l *looseness) together(a, b product.SolidIndex) bool {
-	x, y := l.holdsOf[a], l.holdsOf[b]
-	if len(x) > len(y) {
-		x, y = y, x
-	}
-	return slices.ContainsFunc(x, func(i int) bool {
-		_, ok := slices.BinarySearch(y, i)
-		return ok
-	})
-}
+// maxStacked bounds how many loose solids are followed to one that is held.
+const maxStacked = 32
 
-// memberships lists the holds that each solid has a part in, rising.
-func (t *toucher) memberships() [][]int {
-	out := make([][]int, len(t.p.Solids))
-	for i := range t.holds {
-		set := slices.Concat(t.fs[i].Solids, t.holds[i].Passes, t.holds[i].Bites)
-		if m := t.holds[i].Mate; m >= 0 {
-			set = slices.Concat(set, t.fs[m].Solids, t.holds[m].Passes, t.holds[m].Bites)
-		}
-		slices.Sort(set)
-		for _, s := range slices.Compact(set) {
-			out[s] = append(out[s], i)
+// backed lists the held solids that a solid leans on along d, at once or
+// through others that are loose.
+func (l *looseness) backed(s product.SolidIndex, d mgl64.Vec3) []product.SolidIndex {
+	const along = 0.98 // cosine: within some 11 degrees
+	var out []product.SolidIndex
+	stack := []product.SolidIndex{s}
+	for k := 0; k < len(stack) && k < maxStacked; k++ {
+		for _, x := range l.sides(stack[k]) {
+			switch {
+			case x.n.Dot(d) < along:
+			case l.held[x.by]:
+				out = append(out, x.by)
+			case !slices.Contains(stack, x.by):
+				stack = append(stack, x.by)
+			}
 		}
 	}
 	return out
+}
+
+// firm gives each solid the first one of those that it is fastened, screwed or
+// pressed together with, over as many joints as there are.
+func (t *toucher) firm() []product.SolidIndex {
+	root := make([]product.SolidIndex, len(t.p.Solids))
+	for i := range root {
+		root[i] = product.SolidIndex(i)
+	}
+	find := func(s product.SolidIndex) product.SolidIndex {
+		for root[s] != s {
+			root[s] = root[root[s]]
+			s = root[s]
+		}
+		return s
+	}
+	join := func(set []product.SolidIndex) {
+		for _, s := range set {
+			a, b := find(set[0]), find(s)
+			root[max(a, b)] = min(a, b)
+		}
+	}
+	for i := range t.holds {
+		h := &t.holds[i]
+		join(slices.Concat(t.fs[i].Solids, h.Passes, h.Bites))
+		if h.Mate >= 0 {
+			join(slices.Concat(t.fs[i].Solids, t.fs[h.Mate].Solids))
+		}
+	}
+	for i := range t.out.Joints {
+		join(t.out.Joints[i].Solids)
+	}
+	for i := range root {
+		root[i] = find(product.SolidIndex(i))
+	}
+	return root
 }
 
 const (

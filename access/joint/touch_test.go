@@ -65,6 +65,25 @@ func TestWhatHoldsAPart(t *testing.T) {
 	}
 }
 
+// Loose parts in a stack lie between a lid and a shelf that are pressed into one
+// tube; without the lid nothing in the model keeps them.
+func TestStackBetweenFirmParts(t *testing.T) {
+	open := (&heap{}).add("tube", -40, disc(60, 50, 22)).add("shelf", -13, disc(22.02, 7, 12)).
+		add("frame", -6, disc(18, 2, 14)).add("pane", -4, disc(18, 1, 14))
+	p, x := open.touch(t)
+	for name, want := range map[string]string{"shelf": "held", "tube": "held", "pane": "unexplained", "frame": "unexplained"} {
+		if got := state(p, x, name); got != want {
+			t.Errorf("open above: %s is %s, want %s", name, got, want)
+		}
+	}
+	p, x = open.add("lid", -3, disc(22.02, 7, 12)).touch(t)
+	for name, want := range map[string]string{"lid": "held", "shelf": "held", "tube": "held", "pane": "between", "frame": "between"} {
+		if got := state(p, x, name); got != want {
+			t.Errorf("under a lid: %s is %s, want %s", name, got, want)
+		}
+	}
+}
+
 // Two parts that only touch are one unexplained joint: the smaller lies on the
 // greater.
 func TestOneFindingForTwoParts(t *testing.T) {
