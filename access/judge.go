@@ -6,6 +6,7 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access/fastener"
+	"stepscan/access/fastener/feature"
 	"stepscan/access/joint"
 	"stepscan/access/product"
 	"stepscan/access/reach"
@@ -42,15 +43,16 @@ type Judgement struct {
 // errors are the context's.
 func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, error) {
 	j := &Judgement{Product: p}
-	j.Fasteners, j.Doubts = fastener.FindAll(ctx, p)
+	scene := feature.NewScene(ctx, p) // read once for all three stages
+	j.Fasteners, j.Doubts = fastener.FindIn(ctx, scene)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	j.Holds, j.Joints = joint.Find(ctx, p, j.Fasteners)
+	j.Holds, j.Joints = joint.FindIn(ctx, scene, j.Fasteners)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	j.Touching = joint.Touch(ctx, p, j.Fasteners, j.Holds, j.Joints)
+	j.Touching = joint.TouchIn(ctx, scene, j.Fasteners, j.Holds, j.Joints)
 	j.Joints = j.Touching.Joints
 	if err := ctx.Err(); err != nil {
 		return nil, err

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"stepscan/access/fastener"
+	"stepscan/access/fastener/feature"
 	"stepscan/access/joint"
 	"stepscan/access/product"
 	"stepscan/geom/brep"
@@ -17,10 +18,11 @@ import (
 	"stepscan/step"
 )
 
-// BenchmarkKnow recognises and joins the fasteners of each shared file, and
-// reports what that costs as a share of tessellating the same file at the
-// default chord, both on all cores and in turn: "of-tess" over the sum of all
-// files, "of-tess-worst" for the worst file that takes 5 ms or more.
+// BenchmarkKnow reads the features of each shared file, recognises and joins its
+// fasteners and looks where its parts touch, and reports what that costs as a
+// share of tessellating the same file at the default chord, both on all cores
+// and in turn: "of-tess" over the sum of all files, "of-tess-worst" for the
+// worst file that takes 5 ms or more, and each stage's share of the sum.
 func BenchmarkKnow(b *testing.B) {
 	files := benchFiles(b)
 	loads := make([]load, 0, len(files))
@@ -41,7 +43,11 @@ type load struct {
 	product    *product.Product
 	bodies     []*brep.Body
 	tess, know time.Duration
+	stages     [len(stageNames)]time.Duration
 }
+
+// stageNames are what is measured one by one.
+var stageNames = [...]string{"features", "recognise", "join", "touch"}
 
 func readLoad(b *testing.B, path string) load {
 	asm, err := step.ReadFile(b.Context(), path, step.Options{})
@@ -62,9 +68,23 @@ func readLoad(b *testing.B, path string) load {
 func (l *load) turn(b *testing.B) {
 	start := time.Now()
 	tess.Bodies(b.Context(), l.bodies, tess.Default, runtime.GOMAXPROCS(0))
-	mid := time.Now()
-	joint.Find(b.Context(), l.product, fastener.Find(b.Context(), l.product))
-	l.tess, l.know = least(l.tess, mid.Sub(start)), least(l.know, time.Since(mid))
+	l.tess = least(l.tess, time.Since(start))
+	at := time.Now()
+	begin := at
+	stage := func(k int) {
+		now := time.Now()
+		l.stages[k] = least(l.stages[k], now.Sub(at))
+		at = now
+	}
+	scene := feature.NewScene(b.Context(), l.product)
+	stage(0)
+	fs, _ := fastener.FindIn(b.Context(), scene)
+	stage(1)
+	holds, joints := joint.FindIn(b.Context(), scene, fs)
+	stage(2)
+	joint.TouchIn(b.Context(), scene, fs, holds, joints)
+	stage(3)
+	l.know = least(l.know, at.Sub(begin))
 }
 
 // least is the smaller of two times; 0 is none yet.
@@ -77,19 +97,26 @@ func least(a, b time.Duration) time.Duration {
 
 func reportShares(b *testing.B, loads []load) {
 	var mesh, know time.Duration
+	var stages [len(stageNames)]time.Duration
 	worst := 0.0
 	for i := range loads {
 		l := &loads[i]
 		mesh, know = mesh+l.tess, know+l.know
+		for k, d := range l.stages {
+			stages[k] += d
+		}
 		share := float64(l.know) / float64(l.tess)
 		if l.know >= 5*time.Millisecond {
 			worst = max(worst, share)
 		}
 		if share > 1 {
-			b.Logf("%s: %v to know, %v to tessellate", l.name, l.know, l.tess)
+			b.Logf("%s: %v to know %v, %v to tessellate", l.name, l.know, l.stages, l.tess)
 		}
 	}
 	b.ReportMetric(float64(know)/float64(mesh), "of-tess")
+	for k, d := range stages {
+		b.ReportMetric(float64(d)/float64(mesh), stageNames[k])
+	}
 	b.ReportMetric(worst, "of-tess-worst")
 }
 

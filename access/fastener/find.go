@@ -26,7 +26,12 @@ func Find(ctx context.Context, p *product.Product) []Fastener {
 
 // FindAll is Find with the names that the shapes deny.
 func FindAll(ctx context.Context, p *product.Product) ([]Fastener, []Doubt) {
-	c := &court{scene: feature.NewScene(ctx, p), read: reader{}}
+	return FindIn(ctx, feature.NewScene(ctx, p))
+}
+
+// FindIn is FindAll in a product whose features have been read.
+func FindIn(ctx context.Context, s *feature.Scene) ([]Fastener, []Doubt) {
+	c := &court{scene: s, read: reader{}}
 	c.examine(ctx)
 	c.lumps()
 	c.place()

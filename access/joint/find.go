@@ -19,8 +19,12 @@ import (
 // and Bolt against Screw where a nut decides. A cancelled context gives what
 // was found so far.
 func Find(ctx context.Context, p *product.Product, fs []fastener.Fastener) ([]Hold, []Joint) {
-	s := feature.NewScene(ctx, p)
-	b := &binder{scene: s, fs: fs, holds: make([]Hold, len(fs)), of: make([]int, len(p.Solids))}
+	return FindIn(ctx, feature.NewScene(ctx, p), fs)
+}
+
+// FindIn is Find in a product whose features have been read.
+func FindIn(ctx context.Context, s *feature.Scene, fs []fastener.Fastener) ([]Hold, []Joint) {
+	b := &binder{scene: s, fs: fs, holds: make([]Hold, len(fs)), of: make([]int, len(s.P.Solids))}
 	b.index()
 	b.mates()
 	b.washers()

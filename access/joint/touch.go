@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"stepscan/access/fastener"
+	"stepscan/access/fastener/feature"
 	"stepscan/access/fastener/table"
 	"stepscan/access/joint/contact"
 	"stepscan/access/product"
@@ -32,9 +33,14 @@ type Touching struct {
 // nothing else. holds and joints are those of Find. A cancelled context gives
 // what was found so far.
 func Touch(ctx context.Context, p *product.Product, fs []fastener.Fastener, holds []Hold, joints []Joint) *Touching {
-	found := contact.Pairs(ctx, p)
+	return TouchIn(ctx, feature.NewScene(ctx, p), fs, holds, joints)
+}
+
+// TouchIn is Touch in a product whose features have been read.
+func TouchIn(ctx context.Context, s *feature.Scene, fs []fastener.Fastener, holds []Hold, joints []Joint) *Touching {
+	found := contact.PairsIn(ctx, s)
 	t := &toucher{
-		p: p, fs: fs, holds: holds, of: ownersOf(p, fs), pairs: found.Pairs,
+		scene: s, p: s.P, fs: fs, holds: holds, of: ownersOf(s.P, fs), pairs: found.Pairs,
 		out: Touching{Pairs: found.Pairs, Left: found.Left, Joints: slices.Clip(joints)},
 	}
 	t.presses()
@@ -48,6 +54,7 @@ func Touch(ctx context.Context, p *product.Product, fs []fastener.Fastener, hold
 
 // toucher collects what Touch finds.
 type toucher struct {
+	scene *feature.Scene
 	p     *product.Product
 	fs    []fastener.Fastener
 	holds []Hold

@@ -124,10 +124,15 @@ func Find(ctx context.Context, p *product.Product) []Contact {
 // Pairs looks at every pair of solids whose boxes come near. Pairs of the same
 // parts in the same relative place are looked at once.
 func Pairs(ctx context.Context, p *product.Product) *Result {
-	if len(p.Solids) < 2 {
+	return PairsIn(ctx, feature.NewScene(ctx, p))
+}
+
+// PairsIn is Pairs in a product whose features have been read.
+func PairsIn(ctx context.Context, scene *feature.Scene) *Result {
+	if len(scene.P.Solids) < 2 {
 		return &Result{}
 	}
-	s := newStudy(ctx, p)
+	s := newStudy(ctx, scene)
 	near, left := s.near()
 	cases, of := s.distinct(near)
 	left += s.affordable(cases, of)

@@ -23,8 +23,8 @@ type form struct {
 	touch float64   // mm: what the file's accuracy allows, see Touch
 }
 
-func newForm(p *product.Part) *form {
-	s := &form{part: p, feat: feature.Of(p), touch: Touch}
+func newForm(p *product.Part, feat *feature.Part) *form {
+	s := &form{part: p, feat: feat, touch: Touch}
 	n := len(s.feat.Faces)
 	faceOf := p.Mesh.FaceOf
 	if len(faceOf) != len(p.Mesh.Triangles) {

@@ -24,7 +24,8 @@ type study struct {
 	movers movers
 }
 
-func newStudy(ctx context.Context, p *product.Product) *study {
+func newStudy(ctx context.Context, scene *feature.Scene) *study {
+	p := scene.P
 	s := &study{p: p, forms: make([]*form, len(p.Parts))}
 	used := make([]bool, len(p.Parts))
 	for i := range p.Solids {
@@ -32,7 +33,7 @@ func newStudy(ctx context.Context, p *product.Product) *study {
 	}
 	feature.Parallel(ctx, len(p.Parts), func(i int) {
 		if used[i] && p.Parts[i].HasShape() {
-			s.forms[i] = newForm(&p.Parts[i])
+			s.forms[i] = newForm(&p.Parts[i], scene.Parts[i])
 		}
 	})
 	return s
