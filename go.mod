@@ -5,6 +5,7 @@ go 1.26.0
 require (
 	github.com/fogleman/ln v0.0.0-20170223135521-12e6c6e74459
 	github.com/go-gl/mathgl v1.2.0
+	github.com/goccy/go-yaml v1.19.2
 	github.com/google/go-cmp v0.7.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/rs/zerolog v1.35.1

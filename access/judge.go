@@ -8,6 +8,7 @@ import (
 	"stepscan/access/fastener"
 	"stepscan/access/fastener/feature"
 	"stepscan/access/joint"
+	"stepscan/access/notes"
 	"stepscan/access/product"
 	"stepscan/access/reach"
 )
@@ -20,6 +21,8 @@ type Options struct {
 	// Version of the program, for the report.
 	Version string
 	Workers int // cores to use; 0 for all
+	// Notes are what the user says over what the geometry shows; nil for none.
+	Notes *notes.Notes
 }
 
 // Judgement is what the stages found, in their own types: what a drawing
@@ -39,12 +42,16 @@ type Judgement struct {
 	ofSolid map[product.SolidIndex]int // what fastener a solid is; see fastenerOf
 }
 
-// Judge runs recognition, joints and reach over a meshed product. Its only
-// errors are the context's.
+// Judge runs recognition, joints and reach over a meshed product. Its errors are
+// the context's, and *notes.Error for notes on parts that the product has not.
 func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, error) {
 	j := &Judgement{Product: p}
 	scene := feature.NewScene(ctx, p) // read once for all three stages
-	j.Fasteners, j.Doubts = fastener.FindIn(ctx, scene)
+	over, err := overrule(p, opt.Notes)
+	if err != nil {
+		return nil, err
+	}
+	j.Fasteners, j.Doubts = fastener.FindRuled(ctx, scene, over.rulings())
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -52,6 +59,7 @@ func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, er
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	j.Joints = append(j.Joints, over.declared(len(j.Joints))...)
 	j.Touching = joint.TouchIn(ctx, scene, j.Fasteners, j.Holds, j.Joints)
 	j.Joints = j.Touching.Joints
 	if err := ctx.Err(); err != nil {
@@ -62,6 +70,7 @@ func Judge(ctx context.Context, p *product.Product, opt Options) (*Judgement, er
 		return nil, err
 	}
 	j.Report = j.report(opt.Version)
+	j.Report.Notes = noted(opt.Notes)
 	return j, nil
 }
 

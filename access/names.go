@@ -16,6 +16,9 @@ const ruleNames = "name against shape"
 // can be neither counted nor reached.
 const ruleFused = "fasteners of their own"
 
+// ruleRuled is broken where the notes call a fastener what cannot be one.
+const ruleRuled = "notes against shape"
+
 // nameFindings lists the conflicts of fasteners with their names, alike ones
 // together, and the parts that are called fasteners and have no shape of one.
 func (j *Judgement) nameFindings() []Finding {
@@ -65,6 +68,9 @@ func (j *Judgement) doubt(d *fastener.Doubt) Finding {
 		Rule: ruleNames, Level: "note", Occurrences: j.ids(d.Solids), Fasteners: []string{},
 		Text:  fmt.Sprintf("\"%s\" counts as no fastener: %s", j.called(d.Solids[0]), d.Text),
 		Value: Unknown(), Limit: Unknown(), Source: commonPractice,
+	}
+	if d.Ruled {
+		f.Rule, f.Level = ruleRuled, "warn"
 	}
 	if d.Fused {
 		f.Rule, f.Level = ruleFused, "warn"

@@ -49,6 +49,7 @@ type Report struct {
 	Format      string       `json:"format"`
 	Program     Program      `json:"program"`
 	Source      Source       `json:"source"`
+	Notes       *Notes       `json:"notes,omitempty"` // what the user's file overruled
 	Read        Read         `json:"read"`
 	Parts       []Part       `json:"parts"`
 	Occurrences []Occurrence `json:"occurrences"`
@@ -67,6 +68,13 @@ type Report struct {
 // Program says who wrote the report.
 type Program struct {
 	Version string `json:"version"`
+}
+
+// Notes says that the judgement rests on a notes file as well.
+type Notes struct {
+	File   string `json:"file"` // name only
+	Parts  int    `json:"parts"`
+	Joints int    `json:"joints"`
 }
 
 // Source identifies the file that was read.

@@ -15,6 +15,8 @@ type Doubt struct {
 	// Fused: it is not a name that is doubted, but that a part holds nothing else:
 	// heads of screws are one body with it.
 	Fused bool
+	// Ruled: it is a person's ruling that could not be followed.
+	Ruled bool
 }
 
 // doubts lists the parts in doubt, in the order of their first solids. Words
@@ -25,7 +27,7 @@ func (c *court) doubts() []Doubt {
 	var out []Doubt
 	for i := range p.Solids {
 		s := &p.Solids[i]
-		if c.taken(product.SolidIndex(i)) {
+		if c.taken(product.SolidIndex(i)) || c.ruling(product.SolidIndex(i)) != nil {
 			continue
 		}
 		w := c.read.of(p.Parts[s.Part].Name, p.Occs[s.Occ].Name)

@@ -31,23 +31,7 @@ func FindAll(ctx context.Context, p *product.Product) ([]Fastener, []Doubt) {
 
 // FindIn is FindAll in a product whose features have been read.
 func FindIn(ctx context.Context, s *feature.Scene) ([]Fastener, []Doubt) {
-	c := &court{scene: s, read: reader{}}
-	c.examine(ctx)
-	c.lumps()
-	c.place()
-	c.unite()
-	c.settle()
-	var out []Fastener
-	for i := range c.cases {
-		if k := &c.cases[i]; k.needs == none {
-			f := k.Fastener
-			f.Thread = k.threadOf()
-			f.ID = fmt.Sprintf("f%d", len(out)+1)
-			f.Evidence = append([]string(nil), f.Evidence...)
-			out = append(out, f)
-		}
-	}
-	return out, c.doubts()
+	return FindRuled(ctx, s, nil)
 }
 
 // court holds the cases: placed specimens, some of which still need a proof.
@@ -62,6 +46,8 @@ type court struct {
 	mixed []bool
 	cases []instance
 	read  reader
+	// rule gives a person's ruling on a solid; nil without any.
+	rule func(product.SolidIndex) *Ruling
 	// groups are the solids that may be one fastener together.
 	groups []family
 	// of lists each solid's case, -1 without.
@@ -102,6 +88,9 @@ func (c *court) place() {
 	c.of, c.mixed = make([]int, len(p.Solids)), make([]bool, len(p.Solids))
 	for i := range p.Solids {
 		c.of[i] = -1
+		if c.struck(product.SolidIndex(i)) {
+			continue
+		}
 		s := &p.Solids[i]
 		if !c.is[s.Part] || !feature.KeepsSize(s.Place) {
 			c.placeShells(product.SolidIndex(i))

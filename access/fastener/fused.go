@@ -21,7 +21,7 @@ func (c *court) fused() []Doubt {
 	var out []Doubt
 	for i := range p.Solids {
 		part := p.Solids[i].Part
-		if c.taken(product.SolidIndex(i)) {
+		if c.taken(product.SolidIndex(i)) || c.ruling(product.SolidIndex(i)) != nil {
 			continue
 		}
 		k, ok := at[part]

@@ -41,7 +41,7 @@ func (c *court) families() []family {
 	for i := range p.Solids {
 		s := product.SolidIndex(i)
 		parent := p.Occ(s).Parent
-		if parent < 0 || parent >= len(kids) || kids[parent] < 2 || kids[p.Solids[s].Occ] > 0 {
+		if parent < 0 || parent >= len(kids) || kids[parent] < 2 || kids[p.Solids[s].Occ] > 0 || c.struck(s) {
 			continue
 		}
 		k, ok := at[parent]

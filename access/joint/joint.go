@@ -86,4 +86,6 @@ type Joint struct {
 	Contact contact.Kind
 	Normal  mgl64.Vec3
 	Fit     contact.Class
+	// Releases: a declared joint that comes apart without harm, as its text says.
+	Releases bool
 }

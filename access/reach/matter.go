@@ -154,7 +154,7 @@ func (m *matter) findTies(joints []joint.Joint) {
 	}
 	for i := range joints {
 		j := &joints[i]
-		if len(j.Fasteners) == 0 && (j.Kind == joint.Press || j.Kind == joint.Thread || j.Kind == joint.Declared) {
+		if len(j.Fasteners) == 0 && (j.Kind == joint.Press || j.Kind == joint.Thread || j.Kind == joint.Declared && !j.Releases) {
 			m.ties = append(m.ties, tie{-1, j.Solids})
 		}
 	}

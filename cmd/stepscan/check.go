@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/access"
+	"stepscan/access/notes"
 	"stepscan/geom"
 	"stepscan/render/report"
 	"stepscan/step"
@@ -24,6 +26,7 @@ type checkOptions struct {
 	side     *mgl64.Vec3
 	tol      geom.Tolerance
 	reading  step.Options
+	notes    *notes.Notes
 	many     bool // several files: each gets a folder of its own under out
 	told     bool // a result was printed: a table goes on without a heading
 }
@@ -36,6 +39,7 @@ func checkFlags(e env, args []string) (*checkOptions, []string, error) {
 	reading := readFlags(fs)
 	side := fs.String("side", "auto", "the side the person works from: auto, +x, -x, +y, -y, +z, -z or X,Y,Z")
 	fs.StringVar(&o.drawings, "drawings", "problems", "which joints are drawn: problems, all, none")
+	said := fs.String("notes", "", "a YAML file with what the geometry does not show: parts that are fasteners or none, joints by glue or snap")
 	fs.StringVar(&o.out, "out", "", "folder for report.html, report.json, tables and drawings; - for none (default NAME.stepscan)")
 	if err := s.parse(e, fs, args, formats); err != nil {
 		return nil, nil, err
@@ -56,8 +60,23 @@ func checkFlags(e env, args []string) (*checkOptions, []string, error) {
 	if fs.NArg() == 0 {
 		return nil, nil, usagef("check: name a STEP file, such as 'stepscan check product.step'")
 	}
+	if o.notes, err = readNotes(*said); err != nil {
+		return nil, nil, err
+	}
 	o.many = fs.NArg() > 1
 	return o, fs.Args(), nil
+}
+
+// readNotes reads a notes file; none for "".
+func readNotes(path string) (*notes.Notes, error) {
+	if path == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("notes not read: %w", err)
+	}
+	return notes.Read(path, text)
 }
 
 func runCheck(ctx context.Context, e env, args []string) error {
@@ -100,7 +119,7 @@ func checkOne(ctx context.Context, e env, o *checkOptions, path string) (pass bo
 		return false, err
 	}
 	at.say("judging")
-	j, err := access.Judge(ctx, p, access.Options{Side: o.side, Version: version, Workers: o.jobs})
+	j, err := access.Judge(ctx, p, access.Options{Side: o.side, Version: version, Workers: o.jobs, Notes: o.notes})
 	if err != nil {
 		return false, err
 	}

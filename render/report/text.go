@@ -78,6 +78,9 @@ func (t *text) source() {
 	if s := Scale(t.r); s != "" {
 		t.wrapped("", s, 0)
 	}
+	if n := t.r.Notes; n != nil {
+		t.wrapped("", fmt.Sprintf("notes of %s heeded: %s, %s", clean(n.File), plural(n.Parts, "part"), plural(n.Joints, "joint")), 0)
+	}
 	t.line("")
 }
 
