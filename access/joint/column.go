@@ -110,7 +110,7 @@ func (b *binder) wide(i int, st stack) []layer {
 		}
 	}
 	if m := b.holds[i].Mate; m >= 0 {
-		_, end = ends(f.Axis, &b.fs[m])
+		end = b.jaw(i, m).hi
 	}
 	var found []layer
 	for _, s := range b.near(i, 0.2) {

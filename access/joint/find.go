@@ -35,6 +35,8 @@ func FindIn(ctx context.Context, s *feature.Scene, fs []fastener.Fastener) ([]Ho
 		b.take(i, &stacks[i])
 	}
 	b.rings()
+	b.tips()
+	b.ties()
 	b.nutsAlone()
 	b.washersOnRods()
 	b.heads()

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"stepscan/access/fastener"
+	"stepscan/geom"
 )
 
 // reading is what was found along one shank.
@@ -158,7 +159,27 @@ func (b *binder) jaw(i, n int) jaw {
 	f := &b.fs[i]
 	tip, seat := span(f)
 	lo, hi := ends(f.Axis, &b.fs[n])
+	if b.fs[n].Head == "cage" { // its legs and its cage have no thread
+		lo, hi = b.threadOf(f.Axis, &b.fs[n], lo, hi)
+	}
 	return jaw{hi: min(hi, seat), lo: max(lo, tip)}
+}
+
+// threadOf are the heights along axis a of the bore of nut n, lo and hi where it
+// shows none.
+func (b *binder) threadOf(a geom.Axis, n *fastener.Fastener, lo, hi float64) (float64, float64) {
+	z0, z1 := math.Inf(1), math.Inf(-1)
+	for _, s := range n.Solids {
+		for _, g := range b.scene.Around(s, a, max(0.1, 0.03*n.Bore), math.Pi) {
+			if math.Abs(2*g.R-n.Bore) <= 0.02*n.Bore {
+				z0, z1 = min(z0, g.Z0), max(z1, g.Z1)
+			}
+		}
+	}
+	if z0 < z1 {
+		return max(lo, z0), min(hi, z1)
+	}
+	return lo, hi
 }
 
 // betweenJaws measures a rod without a head. It clamps what lies between two

@@ -13,9 +13,13 @@ type Hold struct {
 	Fastener int
 	// Passes are the solids whose clearance holes the shank goes through,
 	// Bites those it grips by thread, insert or press fit; both in order from
-	// the head along the shank, fasteners (nuts, washers) left out.
+	// the head along the shank, fasteners (nuts, washers) left out. A closed
+	// cable tie passes what its loop goes round.
 	Passes, Bites []product.SolidIndex
-	// Layers are both, in order along the shank, with where they lie.
+	// Against are the solids that it presses on without going through them: under
+	// the tip of a set screw, under a nut.
+	Against []product.SolidIndex
+	// Layers are passed and bitten solids, in order along the shank, with where they lie.
 	Layers []Layer
 	// Mate is the fastener that it is screwed to (bolt to nut and back), -1
 	// without. A rod with two nuts names its first.

@@ -47,9 +47,9 @@ func (b *binder) joints() []Joint {
 
 // held is the sorted set of solids that fastener i holds together.
 func (b *binder) held(i int) []product.SolidIndex {
-	solids := slices.Concat(b.holds[i].Passes, b.anchors(b.holds[i].Bites))
+	solids := b.together(i)
 	slices.Sort(solids)
-	return slices.Compact(solids)
+	return solids
 }
 
 // presses are the press fits of pin i.
@@ -82,7 +82,7 @@ func (b *binder) finish(j *Joint) {
 		return
 	}
 	if len(h.Passes) == 0 || len(h.Bites) == 0 {
-		j.Text = fmt.Sprintf("%s by %s", b.names(slices.Concat(h.Passes, b.anchors(h.Bites))), by)
+		j.Text = fmt.Sprintf("%s by %s", b.names(b.together(j.Fasteners[0])), by)
 		return
 	}
 	j.Text = fmt.Sprintf("%s on %s by %s", b.names(h.Passes), b.names(b.anchors(h.Bites)), by)

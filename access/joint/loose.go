@@ -295,6 +295,8 @@ const (
 	// the race bends into its way, after ballPlay of its diameter or less.
 	playMM   = 0.5
 	ballPlay = 0.5
+	// thinShare is how much of its thickness a part may be shrunk by on each side.
+	thinShare = 0.4
 	// maxNear bounds the neighbours that are tried: more lie in a heap.
 	maxNear = 64
 )
@@ -319,7 +321,11 @@ func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) 
 	for _, k := range near {
 		chord = max(chord, l.p.Part(k).Mesh.Chord)
 	}
-	mover := bvh.NewMover(part.Tree, contact.Touch+2*chord)
+	skin := contact.Touch + 2*chord
+	if thin := part.Mesh.Box().Max.Sub(part.Mesh.Box().Min); skin > thinShare*min(thin[0], thin[1], thin[2]) {
+		skin = thinShare * min(thin[0], thin[1], thin[2]) // a label or a foil would turn inside out
+	}
+	mover := bvh.NewMover(part.Tree, skin)
 	var by []product.SolidIndex
 	for axis := range 3 {
 		for _, sense := range []float64{1, -1} {

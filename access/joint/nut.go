@@ -33,6 +33,9 @@ func (b *binder) nutsAlone() {
 			}
 		}
 		down := b.touching(i, rod, false)
+		if h.Mate >= 0 {
+			h.Against = down
+		}
 		for _, s := range down {
 			h.Evidence = append(h.Evidence, "bears on "+b.name(s))
 		}

@@ -81,6 +81,7 @@ func (st stack) settleEqual(f *fastener.Fastener, nut bool) {
 	if f.Kind == fastener.Pin {
 		return
 	}
+	nut = nut || f.Kind == fastener.Rivet // it has no thread to bite with
 	last := -1
 	for k := range st {
 		if st[k].how == bites {
@@ -194,7 +195,8 @@ func (b *binder) pinLayer(f *fastener.Fastener, s product.SolidIndex) layer {
 			continue
 		}
 		how := passes
-		if d <= f.Nominal+0.001 {
+		if d <= f.Nominal+0.001 && !(f.Head == "split" && d > 0.95*f.Nominal) {
+			// A split pin is called by the hole that it goes through (ISO 1234).
 			how = bites
 		}
 		out.add(how, hi, lo, d)

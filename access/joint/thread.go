@@ -31,7 +31,7 @@ func (b *binder) stretches(f *fastener.Fastener, s product.SolidIndex) []stretch
 		}
 		out = append(out, stretch{how: judge(f, 2*g.R), z1: g.Z1, z0: g.Z0, hi: hi, lo: lo, d: 2 * g.R})
 	}
-	return out
+	return b.grooves(f, s, out)
 }
 
 // settleCore tells a thread that is drawn at its nominal diameter, with the
