@@ -104,10 +104,13 @@ func (g *looseGroup) take(p *product.Product, l *joint.Loose) {
 }
 
 func (j *Judgement) looseFinding(g looseGroup) Finding {
+	text := "Only contact is seen to hold %s on %s%s: glued, snapped, soldered, welded? Declare it in the notes file"
+	if g.fit == contact.Clearance {
+		text = "Nothing is seen to keep %s in %s%s: does it slide, or is a ring or a screw missing? Declare in the notes file what holds it"
+	}
 	return Finding{
 		Rule: ruleLoose, Level: "warn", Occurrences: append(j.ids(g.solids), j.ids(g.by)...), Fasteners: []string{},
-		Text: fmt.Sprintf("Only contact is seen to hold %s on %s%s: glued, snapped, soldered, welded? Declare it in the notes file",
-			j.several(&g), j.distinct(g.by), g.bears()),
+		Text:  fmt.Sprintf(text, j.several(&g), j.distinct(g.by), g.bears()),
 		Value: Number(g.area), Limit: Unknown(), Unit: "mm²", Source: commonPractice,
 	}
 }
@@ -126,12 +129,12 @@ func (j *Judgement) floatingFinding(g looseGroup) Finding {
 // bears says what they touch with.
 func (g *looseGroup) bears() string {
 	switch {
+	case g.fit == contact.Clearance: // whose small gap counts as contact
+		return fmt.Sprintf(" (a fit with %.2g mm of play)", g.play)
 	case g.area > 0 && g.fit == contact.Transition:
 		return fmt.Sprintf(" (%.4g mm²; shaft and hole are drawn with one diameter, which may be loose or tight)", g.area)
 	case g.area > 0:
 		return fmt.Sprintf(" (%.4g mm²)", g.area)
-	case g.fit == contact.Clearance:
-		return fmt.Sprintf(" (a fit with %.2g mm of play)", g.play)
 	}
 	return " (along lines or in points)"
 }

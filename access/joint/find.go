@@ -130,7 +130,7 @@ func (b *binder) mates() {
 			}
 			if b.holds[j].Mate < 0 {
 				b.holds[j].Mate = i
-				face(&b.fs[j], f.Axis.D.Mul(-1))
+				face(&b.fs[j], b.offShank(i, j))
 			}
 			if _, hi := ends(f.Axis, &b.fs[j]); b.holds[i].Mate < 0 || hi > best {
 				b.holds[i].Mate, best = j, hi

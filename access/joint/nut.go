@@ -113,6 +113,27 @@ func (b *binder) wayOff(i int, rod product.SolidIndex, up, down bool) mgl64.Vec3
 	return f.Axis.D
 }
 
+// offShank is the direction in which nut n leaves the shank of fastener i: from
+// its head, or of a rod, which has none, away from the part that the nut bears
+// on; where that is a washer or another nut, by the nearer end.
+func (b *binder) offShank(i, n int) mgl64.Vec3 {
+	f, g := &b.fs[i], &b.fs[n]
+	up, down := f.Axis.D, f.Axis.D.Mul(-1)
+	if f.Kind != fastener.Stud {
+		return down
+	}
+	above, below := len(b.touching(n, product.NoSolid, true)) > 0, len(b.touching(n, product.NoSolid, false)) > 0
+	if g.Axis.D.Dot(up) < 0 {
+		above, below = below, above
+	}
+	tip, seat := span(f)
+	lo, hi := ends(f.Axis, g)
+	if below && !above || below == above && seat-hi < lo-tip {
+		return up
+	}
+	return down
+}
+
 // washersOnRods gives the washers that no shank of a fastener carries to the
 // nut that they lie under: one on a rod that is no fastener.
 func (b *binder) washersOnRods() {
