@@ -28,7 +28,7 @@ func (c *court) underHead(k *instance) bool {
 			continue
 		}
 		o := &c.cases[j]
-		if !feature.Coaxial(o.Axis, k.Axis, max(0.3, 0.08*k.Bore), 0.02) || !o.bearsOn(k) {
+		if !feature.Coaxial(o.Axis, k.Axis, max(0.3, 0.08*k.Bore), 0.02) || !o.bearsOn(k) && !c.keeps(o, k) {
 			continue
 		}
 		k.needs = none

@@ -204,7 +204,11 @@ func (b *binder) owns(j int, w *fastener.Fastener) bool {
 	}
 	tip, seat := span(o)
 	lo, hi := ends(o.Axis, w)
-	return feature.Coaxial(o.Axis, w.Axis, max(0.3, 0.08*w.Bore), 0.02) && w.Bore > 0.95*o.Nominal && lo >= tip-0.2 && hi <= seat+0.2
+	if !feature.Coaxial(o.Axis, w.Axis, max(0.3, 0.08*w.Bore), 0.02) || lo < tip-0.2 || hi > seat+0.2 {
+		return false
+	}
+	// One that its screw cannot lose sits where the shank is thinner.
+	return w.Bore > 0.95*o.Nominal || w.Bore > 0.7*o.Nominal && 2*b.widest(o.Solids, o.Axis, lo+0.05, hi-0.05) < w.Bore
 }
 
 // underNut reports whether washer w is nearer to the nut than to the head.

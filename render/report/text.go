@@ -173,8 +173,11 @@ func What(f *access.Fastener) string {
 		return f.Designation
 	}
 	s := f.Kind
-	if f.Head == "stand-off" { // which the contract calls a stud
+	switch f.Head {
+	case "stand-off": // which the contract calls a stud
 		s = f.Head
+	case "cable tie": // which it calls a clip, and which has no length that counts
+		return f.Head
 	}
 	if f.Head != "" && (f.Kind == "nut" || f.Kind == "washer") { // wing nut, toothed washer
 		s = f.Head + " " + f.Kind
