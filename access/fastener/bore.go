@@ -67,7 +67,7 @@ func (m *flat) turns() (bore, bool) {
 	}
 	for i := range cuts {
 		c := m.cut(m.z0 + (0.15+0.7*(float64(i)+0.5)/cuts)*float64(end)*p.dz).inner(math.Inf(1))
-		if c.Open > 0 || c.Max > depth*crest {
+		if c.Open > 0 || c.Max > depth*crest || c.Fold > 2 { // a hexagon's or a square's corners are no roots
 			return bore{}, false
 		}
 		if c.Max > least*crest {

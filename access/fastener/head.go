@@ -50,10 +50,15 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		o.partly, s.Kind = true, Bolt
 	}
 	s.smooth = s.needs == needNut && m.smooth(o)
+	s.spindle = m.spindle(o) - m.z1
 	s.pointed = m.outline().r[0] < 0.97*o.shankR
 	s.thread, o.angle = m.readThread(m.z0, o.seat, d), m.coneAngle(o)
 	s.measureLength(o, m)
 	s.nameHeaded(o)
+	const short = 0.8 // of the diameter: a trimmer's rotor, a plug; no standard's length is less
+	if !s.fits && !o.sunk && shankL < short*d {
+		return specimen{}, false
+	}
 	if s.smooth {
 		s.solidRivet(m, o)
 	}
@@ -229,6 +234,17 @@ func (m *flat) partly(o silhouette) bool {
 	return threads >= 3
 }
 
+// spindle is the height up to which the shank is thinner than it is above: a
+// spindle, or a thread drawn at its minor diameter.
+func (m *flat) spindle(o silhouette) float64 {
+	p := m.outline()
+	i := 0
+	for i < p.at(o.seat) && p.r[i] < 0.94*o.shankR {
+		i++
+	}
+	return p.height(i)
+}
+
 // noDriveModelled is the evidence of a head that shows nothing to turn it by.
 const noDriveModelled = "head and shank are round, no drive is modelled"
 
@@ -339,7 +355,10 @@ func (m *flat) headShape(o silhouette) headShape {
 	}
 	var hex, square, round int
 	var across []float64
-	const cuts = 9
+	const (
+		cuts       = 9
+		leastFlats = 4 // a collar and a chamfer take up to half of the height, the rest is to grip
+	)
 	for i := range cuts {
 		z := o.seat + (float64(i)+0.5)/cuts*(m.z1-o.seat)
 		c := m.cut(z).outer()
@@ -355,13 +374,13 @@ func (m *flat) headShape(o silhouette) headShape {
 		}
 	}
 	switch {
-	case hex >= 3 && hex >= square:
+	case hex >= leastFlats && hex >= square:
 		s := across[len(across)/2]
 		if 2*o.headR > 1.25*s {
 			return headShape{name: "hexagon with flange", flats: s}
 		}
 		return headShape{name: "hexagon", flats: s}
-	case square >= 3:
+	case square >= leastFlats:
 		return headShape{name: "square", flats: across[len(across)/2]}
 	case round < cuts/2:
 		return headShape{} // wings, levers, housings

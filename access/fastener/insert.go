@@ -93,16 +93,32 @@ func (w *cutUp) holds() hold {
 	h := hold{bodyR: p.max(), flangeZ: w.z1}
 	w.flanged(p, &h)
 	h.ribs, h.barbed = w.bands(p, &h)
+	h.knurled = w.notches(&h)
+	h.slot = w.slotAcross(h.bodyR)
+	return h
+}
+
+// notches counts the notches round the body where it has its full width: on most
+// of it, since drive wheels and pulleys have a plain hub or flanges beside their
+// teeth.
+func (w *cutUp) notches(h *hold) int {
+	most, wide, knurled := 0, 0, 0
 	for i, c := range w.sections() {
 		if w.at(i) >= h.flangeZ {
 			break
 		}
-		if n := c.knurl(); n >= 5 && c.outer().Max > 0.985*h.bodyR { // between the flanges of a pulley there are teeth
-			h.knurled = max(h.knurled, n)
+		if c.outer().Max <= 0.985*h.bodyR {
+			continue
+		}
+		wide++
+		if n := c.knurl(); n >= 5 {
+			most, knurled = max(most, n), knurled+1
 		}
 	}
-	h.slot = w.slotAcross(h.bodyR)
-	return h
+	if 3*knurled < 2*wide {
+		return 0
+	}
+	return most
 }
 
 // flanged finds a thin flange at the upper end.
@@ -205,7 +221,7 @@ func (w *cutUp) slotAcross(r float64) float64 {
 func (h *hold) name(w *cutUp, b bore, t table.Thread) string {
 	minor := b.atMinor(t)
 	switch {
-	case h.flange > 0 && w.skirt(b, t):
+	case h.flange > 0 && h.skirt(w, b, t):
 		return fmt.Sprintf("a flange Ø%s and a thin wall below it, as blind rivet nuts have", trim(h.flange))
 	case h.slot > 0 && h.ribs >= 3:
 		return fmt.Sprintf("%d turns round it and a slot %s mm wide", h.ribs, trim(h.slot))
@@ -221,14 +237,15 @@ func (h *hold) name(w *cutUp, b bore, t table.Thread) string {
 }
 
 // skirt reports a bore that is threaded in its lower half only and clears the
-// thread above it.
-func (w *cutUp) skirt(b bore, t table.Thread) bool {
+// thread above it, leaving a wall of the body that a tool can bulge.
+func (h *hold) skirt(w *cutUp, b bore, t table.Thread) bool {
+	const wall = 0.25 // of the diameter at most (common makes: 0.1 to 0.23)
 	l := w.z1 - w.z0
 	if b.z0 > w.z0+0.1*l || b.length() > 0.75*l {
 		return false
 	}
 	for _, o := range w.bores {
-		if o.d >= t.D && o.d <= 1.25*t.D && o.d > 1.01*b.d && o.z0 >= b.z1-0.1*l && o.length() >= 0.25*l && o.z1 >= w.z1-0.15*l {
+		if o.d >= t.D && h.bodyR-o.d/2 <= wall*t.D && o.d > 1.01*b.d && o.z0 >= b.z1-0.1*l && o.length() >= 0.25*l && o.z1 >= w.z1-0.15*l {
 			return true
 		}
 	}

@@ -49,6 +49,9 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 			return s, false
 		}
 		if s.needs == needHead {
+			if m.isWire(s.outer, s.Bore) {
+				return s, false
+			}
 			if t, ok := m.bonded(s); ok {
 				return t, true
 			}
@@ -56,6 +59,15 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		return s, true
 	}
 	return specimen{}, false
+}
+
+// isWire reports a ring as high as it is wide and without a face: an O-ring.
+func (m *flat) isWire(d2, d1 float64) bool {
+	flats := 0.0
+	for _, l := range m.levels() {
+		flats += l.area
+	}
+	return near(m.z1-m.z0, (d2-d1)/2, 0.1, 0) && flats < 0.1*math.Pi/4*(d2*d2-d1*d1)
 }
 
 // exactBore is the diameter of the exact hole about the axis that a measured
@@ -269,7 +281,8 @@ func (s *specimen) plateNut(m *flat, b band, h float64) bool {
 // washer settles a round ring.
 func (s *specimen) washer(d2, h float64) bool {
 	s.Kind, s.Drive, s.outer = Washer, NoDrive, d2
-	// The thickest are DIN 7349: 9 × 3 for M3 (from memory).
+	// Thick washers (DIN 7349) have a fifth of their width, from memory; what is
+	// thicker than a third is a bush.
 	if h > 0.34*d2 || h < 0.01*d2 || d2 < 1.3*s.Bore || d2 > 4*s.Bore {
 		return false
 	}

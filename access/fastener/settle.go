@@ -56,13 +56,7 @@ func (c *court) settleNuts() {
 			if !k.carries(n, tip, seat) {
 				continue
 			}
-			if k.Kind == Screw {
-				k.Kind = Bolt
-				k.say("a nut (%s) sits on the shank", c.scene.P.Name(n.solid))
-			}
-			if k.needs != none {
-				k.needs, k.Confidence = none, max(k.Confidence, 0.75)
-			}
+			k.takeNut(n, c.scene.P.Name(n.solid))
 			if n.needs == needRod {
 				n.needs = none
 				n.say("the shank of %s goes through the bore", c.scene.P.Name(k.solid))
@@ -70,6 +64,31 @@ func (c *court) settleNuts() {
 			}
 		}
 	}
+}
+
+// takeNut makes a screw with a nut on its shank a bolt, and proves one that needs
+// a nut: not a bush that a nut holds in a panel.
+func (k *instance) takeNut(n *instance, nut string) {
+	if k.needs != none {
+		if k.isPanelBush(n) {
+			return
+		}
+		k.needs, k.Confidence = none, max(k.Confidence, 0.75)
+	}
+	if k.Kind == Screw {
+		k.Kind = Bolt
+		k.say("a nut (%s) sits on the shank", nut)
+	}
+}
+
+// isPanelBush reports a head without a drive that a nut could not pull against:
+// the bezel of a lamp, hardly wider than its thread, or the body of a switch,
+// whose nut sits above a thinner spindle. Heads that no tool grips are 1.45 d
+// wide or more (ISO 4762 drawn plain: 1.5 d).
+func (k *instance) isPanelBush(n *instance) bool {
+	const narrow = 1.4
+	a, b := k.Axis.Height(n.Axis.At(n.Back)), k.Axis.Height(n.Axis.At(n.Front))
+	return !k.fits && k.HeadD < narrow*k.shank || k.spindle > k.Back+0.75*k.shank && min(a, b) > k.spindle-0.5*math.Abs(b-a)
 }
 
 // carries reports whether nut n sits on the shank: coaxial, overlapping it,
@@ -123,8 +142,8 @@ func (c *court) rodIn(k *instance) (product.SolidIndex, bool) {
 }
 
 // settlePin looks for the holes that a smooth rod stands in. Two parts with
-// holes of its own diameter, or one that it is pressed into, make it a pin;
-// a longer rod in two holes is a shaft.
+// holes of its own diameter, or one that it is pressed into and stands out of,
+// make it a pin; a longer rod in two holes is a shaft.
 func (c *court) settlePin(k *instance) {
 	const (
 		play    = 0.12 // mm on diameter: H12 on 6 mm, the loosest of pin fits
@@ -154,7 +173,8 @@ func (c *court) settlePin(k *instance) {
 			k.say("stands %s mm deep in a hole of %s, %s", trim(length), c.scene.P.Name(s), how)
 		}
 	}
-	if covered >= 0.4*l && (in >= 2 || pressed) {
+	const buried = 0.95 // of its length: a piston, a magnet, a cell; a pin reaches out of the one part that it is pressed into
+	if covered >= 0.4*l && (in >= 2 || pressed && covered < buried*l) {
 		k.needs = none
 		if in >= 2 && pressed {
 			k.Confidence = 0.85

@@ -51,6 +51,9 @@ type specimen struct {
 	// the shank clamps ends, mm: the tip, or the second head of a set rivet.
 	pointed bool
 	foot    float64
+	// spindle is the height along Axis up to which a thinner piece stands out of
+	// the shank, mm; Back without one.
+	spindle float64
 	taper   float64 // of a taper pin: its radius by height along Axis
 	outer   float64 // mm: outer diameter of a washer
 }

@@ -54,7 +54,7 @@ func (s *specimen) rodTurns(m *flat, d float64) bool {
 	reach := 0.5 * (m.z1 - m.z0)
 	all := m.readThread(m.z0, m.z1, d)
 	lower, upper := m.readThread(m.z0, m.z0+reach, d), m.readThread(m.z1-reach, m.z1, d)
-	if all.pitch > 0 && all.z0-m.z0 < d && m.z1-all.z1 < d {
+	if all.pitch > 0 && m.toTheEnds(all, all, d) {
 		lower, upper = all, all
 	}
 	if lower.turns < studTurns || upper.turns < studTurns || !near(lower.pitch, upper.pitch, 0.05, 0) {
@@ -65,7 +65,7 @@ func (s *specimen) rodTurns(m *flat, d float64) bool {
 	}
 	s.thread = lower
 	t, ok := s.bestThread()
-	if !ok || !isThreadForm(s.thread, t) || lower.z0-m.z0 > d || m.z1-upper.z1 > d {
+	if !ok || !isThreadForm(s.thread, t) || !m.toTheEnds(lower, upper, d) {
 		return false
 	}
 	s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.85
@@ -77,6 +77,13 @@ func (s *specimen) rodTurns(m *flat, d float64) bool {
 	}
 	s.sayThread()
 	return true
+}
+
+// toTheEnds reports turns that begin and end where the rod does, but for its
+// points: beyond the thread of a sensor or a lead screw a cap or a journal stands.
+func (m *flat) toTheEnds(lower, upper thread, d float64) bool {
+	most := min(d, max(0.3*d, 3*lower.pitch))
+	return lower.z0-m.z0 < most && m.z1-upper.z1 < most
 }
 
 // isThreadForm reports turns as deep as the thread's: a groove of 0.45 to 0.75

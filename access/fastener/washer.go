@@ -44,7 +44,10 @@ func (o *instance) bearsOn(k *instance) bool {
 	a, b := o.Axis.Height(k.Axis.At(k.Back)), o.Axis.Height(k.Axis.At(k.Front))
 	lo, hi := min(a, b), max(a, b)
 	d := o.Nominal
-	if k.Bore < 0.98*d || k.Bore > 1.4*d {
+	// Thick washers (DIN 6340, DIN 7349) have half the thread's diameter, from
+	// memory; bushes and bearings more.
+	const thickest = 0.6
+	if k.Bore < 0.98*d || k.Bore > 1.4*d || k.Length > thickest*d {
 		return false
 	}
 	switch o.Kind {
