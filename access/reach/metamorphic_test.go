@@ -98,14 +98,16 @@ func turnedDemo(t *testing.T, want judged) {
 	r := rand.New(rand.NewPCG(7, 1))
 	for range 2 {
 		q := mgl64.AnglesToQuat(6*r.Float64(), 6*r.Float64(), 6*r.Float64(), mgl64.XYZ).Normalize()
-		move := geom.Transform{M: q.Mat4().Mat3(), T: mgl64.Vec3{300 * r.Float64(), -200, 1000}}
+		move := geom.Transform{M: q.Mat4().Mat3(), T: mgl64.Vec3{300 * r.Float64(), -200, 10_000}}
 		asm := demo(t, nil)
 		for i := range asm.Occurrences {
 			o := &asm.Occurrences[i]
 			o.Placement = move.Mul(o.Placement)
 		}
 		side := move.Dir(want.r.Side)
-		sameAnswers(t, want, judge(t, asm, 0.05, &side), 1e-6)
+		got := judge(t, asm, 0.05, &side)
+		sameAnswers(t, want, got, 1e-6)
+		sameKnowledge(t, want, got)
 	}
 }
 
@@ -115,7 +117,9 @@ func shuffledDemo(t *testing.T, want judged) {
 	for range 2 {
 		asm := demo(t, nil)
 		shuffle(asm, r)
-		sameAnswers(t, want, judge(t, asm, 0.05, nil), 0)
+		got := judge(t, asm, 0.05, nil)
+		sameAnswers(t, want, got, 0)
+		sameKnowledge(t, want, got)
 	}
 }
 
@@ -153,6 +157,7 @@ func demoInInches(t *testing.T, want judged) {
 		t.Errorf("the unit is still %s", u)
 	}
 	sameAnswers(t, want, got, 1e-6)
+	sameKnowledge(t, want, got)
 }
 
 // lengths are the entities whose last numbers, how many is told, are lengths.

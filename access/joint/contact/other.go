@@ -150,11 +150,18 @@ func (m *meeting) near(g *bvh.Gap) bool {
 			return g.Dist <= m.touch+m.x.sagOf(g.TriA)+m.y.sagOf(g.TriB)
 		}
 		if onA.Sub(onB).Len() <= m.touch {
-			return true
+			return m.x.reaches(f, m.back.Point(onA), m.touch) && m.y.reaches(h, onB, m.touch)
 		}
 		at = onB
 	}
 	return false
+}
+
+// reaches reports that a point of a face's surface lies on the part as well: at
+// an edge a surface goes on where the part ends, and meets what the part does not.
+func (s *form) reaches(face int, p mgl64.Vec3, slack float64) bool {
+	_, ok := s.part.Tree.Closest(p, s.sag[face]+slack)
+	return ok
 }
 
 // settleSteps projections to and fro find the gap of two surfaces from a place
