@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"stepscan/access/fastener/feature"
 	"stepscan/geom"
 )
 
 // pushed reads, tip down, what is pushed or drawn into a hole and stays there
 // by its form: a blind rivet, a clip with ribs, a split pin.
-func (m *flat) pushed(f geom.Frame) (specimen, bool) {
+func (m *flat) pushed(f geom.Frame, _ *feature.Part) (specimen, bool) {
 	if s, ok := m.blindRivet(f); ok {
 		return s, true
 	}

@@ -130,8 +130,7 @@ func (m *flat) cotter(p *product.Part, f geom.Frame, feat *feature.Part) (specim
 		return specimen{}, false
 	}
 	if m.z1-leg.Z1 < leg.Z0-m.z0 { // the loop up
-		f = geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
-		m = flatten(p.Mesh, f)
+		m, f = m.turned(), upsideDown(f)
 	}
 	waist, ok := m.waist(leg.R)
 	if !ok {

@@ -86,11 +86,7 @@ func (w *cutUp) mayThread() bool {
 
 // upsideDown is the same part with its other end up.
 func (w *cutUp) upsideDown() *cutUp {
-	o := &flat{x: w.x, y: make([]float64, len(w.y)), z: make([]float64, len(w.z)), tris: w.tris, z0: -w.z1, z1: -w.z0, r: w.r}
-	for i := range w.z { // half a turn about x
-		o.y[i], o.z[i] = -w.y[i], -w.z[i]
-	}
-	t := &cutUp{flat: o, f: upsideDown(w.f)}
+	t := &cutUp{flat: w.turned(), f: upsideDown(w.f)}
 	for i := len(w.bores) - 1; i >= 0; i-- {
 		b := w.bores[i]
 		b.z0, b.z1 = -b.z1, -b.z0
@@ -247,7 +243,7 @@ func (w *cutUp) cage() (specimen, bool) {
 			}
 			continue
 		}
-		if opposite(c.beyond(b.d/2)) && c.clear() > 0.48*b.d { // facets of a bore lie inside it
+		if opposite(c.beyond(b.d/2)) && c.least() > 0.48*b.d { // facets of a bore lie inside it
 			ears++
 		}
 	}
@@ -260,15 +256,6 @@ func (w *cutUp) cage() (specimen, bool) {
 	s.Point = s.Axis.O
 	s.Evidence = append(s.Evidence, fmt.Sprintf("square %s mm with a bore Ø%s (%s) between cheeks of sheet %s mm thick, with an ear beyond each", trim(nut.narrow), trim(b.d), t.Size, trim(sheet)))
 	return s, true
-}
-
-// clear is the free radius about the axis in a cut, mm.
-func (s *section) clear() float64 {
-	r := math.Inf(1)
-	for _, in := range s.In {
-		r = min(r, in)
-	}
-	return r
 }
 
 // tee reads a foot with a narrower neck of the same length above it, as nuts

@@ -44,7 +44,7 @@ func (m *flat) retaining(p *product.Part, f geom.Frame, feat *feature.Part) (spe
 		s.Head, s.HeadD, s.Bore = "shaft", 2*m.r, 2*r.hole.R
 		s.nameRing("DIN 471", 2*r.hole.R, r.s, "inner edge")
 	case r.isBore():
-		s.Head, s.Bore = "bore", 2*r.least()
+		s.Head, s.Bore = "bore", 2*r.sec.least()
 		s.nameRing("DIN 472", 2*r.boss.R, r.s, "outer edge")
 		s.HeadD = min(2*r.boss.R, s.Nominal) // as the pliers close it
 	case r.isE():
@@ -148,15 +148,6 @@ func (r *openRing) width() float64 {
 	return r.sec.Out[k] - r.sec.In[k]
 }
 
-// least is the radius within which the ring leaves its axis free.
-func (r *openRing) least() float64 {
-	l := math.Inf(1)
-	for k := range r.sec.In {
-		l = min(l, r.sec.In[k])
-	}
-	return l
-}
-
 // isE: the mouths of DIN 6799 are 0.72 to 0.92 of the groove's diameter, the
 // rings 1.7 to 2.7 times as wide; between the bearing points the edge stands
 // back, or the ring could not spread.
@@ -165,7 +156,7 @@ func (r *openRing) isE() bool {
 	if len(r.eyes) > 0 || r.boss.Sweep < math.Pi || r.bears.R == 0 || mouth < 0.6*d || mouth > 0.96*d {
 		return false
 	}
-	if d < 0.34*2*r.boss.R || d > 0.62*2*r.boss.R || r.s > 0.3*d || !near(r.least(), r.bears.R, 0.03, 0.02) {
+	if d < 0.34*2*r.boss.R || d > 0.62*2*r.boss.R || r.s > 0.3*d || !near(r.sec.least(), r.bears.R, 0.03, 0.02) {
 		return false
 	}
 	back := 0 // rays that the edge stands back on, mouth left out

@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"math"
 
+	"stepscan/access/fastener/feature"
 	"stepscan/geom"
 )
 
 // setRivet reads a smooth shank between two heads: a solid rivet that is set. A
 // roller, a spool or an axle looks the same, so it has to close a stack of
 // parts.
-func (m *flat) setRivet(f geom.Frame) (specimen, bool) {
+func (m *flat) setRivet(f geom.Frame, _ *feature.Part) (specimen, bool) {
 	p := m.outline()
 	widest := p.max()
 	r, n := p.mode(profileN, 0.8*widest)
@@ -78,27 +79,17 @@ func (m *flat) roundThrough() bool {
 // hollowRivet reads the body of a blind rivet whose mandrel is a part of its own
 // or not drawn. A bush with a flange looks the same, so it has to close a stack
 // of parts; its bore is wider than the mandrel of a rivet, 0.61 to 0.65 d.
-func (m *flat) hollowRivet(f geom.Frame) (specimen, bool) {
+func (m *flat) hollowRivet(f geom.Frame, _ *feature.Part) (specimen, bool) {
 	for range 2 {
 		if s, ok := m.hollowRivetUp(f); ok {
 			return s, true
 		}
-		f = geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
-		m = m.turned()
+		m, f = m.turned(), upsideDown(f)
 	}
 	return specimen{}, false
 }
 
-// turned is the part upside down, turned about its x axis.
-func (m *flat) turned() *flat {
-	t := &flat{x: m.x, tris: m.tris, z0: -m.z1, z1: -m.z0, r: m.r}
-	t.y, t.z = make([]float64, len(m.y)), make([]float64, len(m.z))
-	for i := range m.y {
-		t.y[i], t.z[i] = -m.y[i], -m.z[i]
-	}
-	return t
-}
-
+// hollowRivetUp reads it with its head up.
 func (m *flat) hollowRivetUp(f geom.Frame) (specimen, bool) {
 	g, ok := m.flange()
 	if !ok {

@@ -201,6 +201,15 @@ func (s *section) outer() contour {
 	return read(&s.Out, func(k int) bool { return s.Out[k] > 0 }, math.Inf(1))
 }
 
+// least is the radius, mm, within which the axis is free.
+func (s *section) least() float64 {
+	r := math.Inf(1)
+	for _, in := range s.In {
+		r = min(r, in)
+	}
+	return r
+}
+
 // hollow reports whether the axis itself is free at this height.
 func (s *section) hollow() bool {
 	n := 0

@@ -82,70 +82,68 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 		return specimen{}, false
 	}
 	if m.through() {
-		if s, ok := m.ring(f, feat); ok {
+		return m.first(f, feat, hollowKinds)
+	}
+	t, turned := m.turned(), upsideDown(f)
+	for _, k := range solidKinds {
+		if s, ok := k.read(m, f, feat); ok {
 			return s, true
 		}
-		if s, ok := m.pierced(f, feat); ok {
+		if k.either {
+			if s, ok := k.read(t, turned, feat); ok {
+				return s, true
+			}
+		}
+	}
+	return specimen{}, false
+}
+
+// kindReader tries a part as one kind about one axis.
+type kindReader func(*flat, geom.Frame, *feature.Part) (specimen, bool)
+
+// hollowKinds are the kinds with a bore right through, in the order in which
+// they are tried: what fewer other things look like comes first.
+var hollowKinds = []kindReader{(*flat).ring, (*flat).pierced, (*flat).sleeve, (*flat).hollowRivet, (*flat).bush}
+
+// solidKinds are the others; either: the part may stand on its head.
+var solidKinds = []struct {
+	read   kindReader
+	either bool
+}{
+	{(*flat).capNut, true},
+	{(*flat).pushed, true},
+	{(*flat).stud, false}, // whose plain middle could be a head
+	{(*flat).headed, true},
+	{(*flat).byHand, true},
+	{(*flat).studded, true},
+	{(*flat).headless, true},
+	{(*flat).sleeve, false},
+	{(*flat).setRivet, false},
+}
+
+// first is the first of some kinds that the part can be.
+func (m *flat) first(f geom.Frame, feat *feature.Part, kinds []kindReader) (specimen, bool) {
+	for _, read := range kinds {
+		if s, ok := read(m, f, feat); ok {
 			return s, true
 		}
-		if s, ok := m.sleeve(f, feat); ok {
-			return s, true
-		}
-		if s, ok := m.hollowRivet(f); ok {
-			return s, true
-		}
-		return m.bush(f, feat)
 	}
-	turned := upsideDown(f)
-	t := flatten(p.Mesh, turned)
-	if s, ok := m.capNut(f, feat); ok {
-		return s, true
-	}
-	if s, ok := t.capNut(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.pushed(f); ok {
-		return s, true
-	}
-	if s, ok := t.pushed(turned); ok {
-		return s, true
-	}
-	if s, ok := m.stud(f, feat); ok { // whose plain middle could be a head
-		return s, true
-	}
-	if s, ok := m.headed(f, feat); ok {
-		return s, true
-	}
-	if s, ok := t.headed(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.byHand(f, feat); ok {
-		return s, true
-	}
-	if s, ok := t.byHand(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.studded(f, feat); ok {
-		return s, true
-	}
-	if s, ok := t.studded(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.headless(f, feat); ok {
-		return s, true
-	}
-	if s, ok := t.headless(turned, feat); ok {
-		return s, true
-	}
-	if s, ok := m.sleeve(f, feat); ok {
-		return s, true
-	}
-	return m.setRivet(f)
+	return specimen{}, false
 }
 
 // upsideDown is the frame with its z axis the other way.
 func upsideDown(f geom.Frame) geom.Frame {
 	return geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
+}
+
+// turned is the part upside down, as upsideDown turns its frame.
+func (m *flat) turned() *flat {
+	t := &flat{x: m.x, tris: m.tris, z0: -m.z1, z1: -m.z0, r: m.r}
+	t.y, t.z = make([]float64, len(m.y)), make([]float64, len(m.z))
+	for i := range m.y {
+		t.y[i], t.z[i] = -m.y[i], -m.z[i]
+	}
+	return t
 }
 
 // through reports a bore along the whole axis.

@@ -154,8 +154,7 @@ func straightTie(p *product.Part, feat *feature.Part) (specimen, bool) {
 		return specimen{}, false
 	}
 	if st.headLow { // turn it: the head up
-		f = geom.Frame{O: f.O, X: f.X, Y: f.Y.Mul(-1), Z: f.Z.Mul(-1)}
-		m = flatten(p.Mesh, f)
+		m, f = m.turned(), upsideDown(f)
 	}
 	if !m.headWindow(p, f, st) {
 		return specimen{}, false
