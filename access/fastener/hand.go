@@ -178,13 +178,7 @@ func (s *section) evenNotches() int {
 	if c.Open > 0 || !(c.Min > 0) || c.Max-c.Min > deepest*c.Max {
 		return 0
 	}
-	level := (c.Min + c.Max) / 2
-	var falls []int
-	for k := range s.Out {
-		if s.Out[k] < level && s.Out[(k+polarN-1)%polarN] >= level {
-			falls = append(falls, k)
-		}
-	}
+	falls := dips(s.Out[:], (c.Min+c.Max)/2)
 	n := len(falls)
 	if n < few || n > many {
 		return 0

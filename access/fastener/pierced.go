@@ -211,14 +211,7 @@ func (s *section) oblong() oblong {
 	if o.Open > 0 {
 		return oblong{}
 	}
-	k0 := 0
-	for k := range s.Out {
-		if s.Out[k] < s.Out[k0] {
-			k0 = k
-		}
-	}
-	side := func(q int) float64 { return s.Out[(k0+q*polarN/4)%polarN] }
-	a, b, c, d := side(0), side(1), side(2), side(3)
+	_, a, b, c, d := s.sides()
 	if !near(a, c, 0.04, 0.02) || !near(b, d, 0.04, 0.02) {
 		return oblong{}
 	}

@@ -121,17 +121,22 @@ func (m *flat) band() band {
 	return b
 }
 
-// rectangle reads the outside as a rectangle about the axis (which need not be
-// its middle along the long side).
-func (s *section) rectangle() (wide, narrow float64, ok bool) {
-	k0 := 0
+// sides are the distances of the outside along four rays a quarter of a turn
+// apart, from the nearest place of all on, which is ray k0.
+func (s *section) sides() (k0 int, a, b, c, d float64) {
 	for k := range s.Out {
 		if s.Out[k] < s.Out[k0] {
 			k0 = k
 		}
 	}
 	side := func(q int) float64 { return s.Out[(k0+q*polarN/4)%polarN] }
-	a, b, c, d := side(0), side(1), side(2), side(3)
+	return k0, side(0), side(1), side(2), side(3)
+}
+
+// rectangle reads the outside as a rectangle about the axis (which need not be
+// its middle along the long side).
+func (s *section) rectangle() (wide, narrow float64, ok bool) {
+	k0, a, b, c, d := s.sides()
 	for q, pair := range [4][2]float64{{a, b}, {b, c}, {c, d}, {d, a}} {
 		corner := math.Hypot(pair[0], pair[1])
 		at := k0 + q*polarN/4 + int(math.Round(math.Atan2(pair[1], pair[0])/(2*math.Pi)*polarN))

@@ -201,6 +201,17 @@ func (s *section) outer() contour {
 	return read(&s.Out, func(k int) bool { return s.Out[k] > 0 }, math.Inf(1))
 }
 
+// dips lists the rays at which a closed polar curve falls below a level: one for
+// each notch, tooth or wave.
+func dips(r []float64, level float64) (at []int) {
+	for k := range r {
+		if r[k] < level && r[(k+len(r)-1)%len(r)] >= level {
+			at = append(at, k)
+		}
+	}
+	return at
+}
+
 // least is the radius, mm, within which the axis is free.
 func (s *section) least() float64 {
 	r := math.Inf(1)

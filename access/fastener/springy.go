@@ -117,16 +117,10 @@ func waves(r []float64) int {
 	if !(hi > 1.03*lo) {
 		return 0
 	}
-	mid := (lo + hi) / 2
-	var rises []int
-	for k := range r {
-		if r[k] > mid && r[(k+len(r)-1)%len(r)] <= mid {
-			rises = append(rises, k)
-		}
-	}
-	n := len(rises)
-	for i, k := range rises {
-		pitch := (rises[(i+1)%n] - k + len(r)) % len(r)
+	falls := dips(r, (lo+hi)/2)
+	n := len(falls)
+	for i, k := range falls {
+		pitch := (falls[(i+1)%n] - k + len(r)) % len(r)
 		if n > 1 && !near(float64(pitch), float64(len(r))/float64(n), 0.35, 2) {
 			return 0
 		}
