@@ -35,25 +35,19 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	if o.headR < 1.15*o.shankR || o.headR > 3.6*o.shankR || headH > 1.7*d || headH < 0.1*d || shankL < 0.4*d || shankL > 60*d {
 		return specimen{}, false
 	}
-	if !m.soundShank(o) {
-		return specimen{}, false
-	}
 	s := specimen{shank: d}
 	s.Kind, s.Nominal = Screw, d
 	s.HeadD, s.HeadH = 2*o.headR, headH
 	s.place(f, m, m.z1)
 	s.seat = o.seat - m.z1
-	if !m.grasp(&s, o) {
+	if !m.soundShank(o) || !m.grasp(&s, o) {
 		return specimen{}, false
 	}
 	if s.Drive == OuterHex && m.partly(o) {
 		o.partly, s.Kind = true, Bolt
 	}
-	s.smooth = s.needs == needNut && m.smooth(o)
-	s.spindle = m.spindle(o) - m.z1
-	s.pointed = m.outline().r[0] < 0.97*o.shankR
 	s.thread, o.angle = m.readThread(m.z0, o.seat, d), m.coneAngle(o)
-	s.measureLength(o, m)
+	s.readShank(m, o)
 	s.nameHeaded(o)
 	const short = 0.8 // of the diameter: a trimmer's rotor, a plug; no standard's length is less
 	if !s.fits && !o.sunk && shankL < short*d {
@@ -69,6 +63,14 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	}
 	s.combine()
 	return s, true
+}
+
+// readShank says what the shank shows beside its thread.
+func (s *specimen) readShank(m *flat, o silhouette) {
+	s.smooth = s.needs == needNut && m.smooth(o)
+	s.spindle = m.spindle(o) - m.z1
+	s.pointed = m.outline().r[0] < 0.97*o.shankR
+	s.measureLength(o, m)
 }
 
 // asSetScrew reports a "head" that is a thread: a set screw with a dog point

@@ -94,7 +94,7 @@ func (w *cutUp) holds() hold {
 	w.flanged(p, &h)
 	h.ribs, h.barbed = w.bands(p, &h)
 	h.knurled = w.notches(&h)
-	h.slot, _, _ = w.sections()[piercedCuts-1].slot()
+	h.slot = w.slotInEnd(h.bodyR)
 	return h
 }
 
@@ -191,6 +191,29 @@ func (s *section) knurl() int {
 		return 0
 	}
 	return n
+}
+
+// slotInEnd is the width of a slot right across the upper end, mm, 0 without. The
+// wall of the bore is too near the rim for section.slot, which looks at the walls
+// beyond a recess.
+func (w *cutUp) slotInEnd(r float64) float64 {
+	c := w.sections()[piercedCuts-1]
+	l := c.beyond(0)
+	if len(l) != 2 || !opposite(l) {
+		return 0
+	}
+	at := (l[0].at + math.Pi/2) // the slot's direction
+	half := math.Inf(1)
+	for k := range c.In {
+		if math.IsInf(c.In[k], 1) || c.In[k] > 0.99*r {
+			continue
+		}
+		half = min(half, math.Abs(c.In[k]*math.Sin((float64(k)+0.5)*2*math.Pi/polarN-at)))
+	}
+	if math.IsInf(half, 1) || half > 0.3*r {
+		return 0
+	}
+	return 2 * half
 }
 
 // name says in words what makes it an insert, "" for nothing.

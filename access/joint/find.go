@@ -24,7 +24,7 @@ func Find(ctx context.Context, p *product.Product, fs []fastener.Fastener) ([]Ho
 
 // FindIn is Find in a product whose features have been read.
 func FindIn(ctx context.Context, s *feature.Scene, fs []fastener.Fastener) ([]Hold, []Joint) {
-	b := &binder{scene: s, fs: fs, holds: make([]Hold, len(fs)), of: make([]int, len(s.P.Solids))}
+	b := &binder{scene: s, fs: fs, holds: make([]Hold, len(fs)), of: ownersOf(s.P, fs)}
 	b.index()
 	b.mates()
 	b.washers()
@@ -54,16 +54,8 @@ type binder struct {
 }
 
 func (b *binder) index() {
-	for i := range b.of {
-		b.of[i] = -1
-	}
 	for i := range b.fs {
 		b.holds[i] = Hold{Fastener: i, Mate: -1}
-		for _, s := range b.fs[i].Solids {
-			if s >= 0 && int(s) < len(b.of) {
-				b.of[s] = i
-			}
-		}
 	}
 }
 
