@@ -21,7 +21,12 @@ import (
 
 // No mesh and no placement, however broken, may end in a panic, and the answer
 // is the same on one core and on two, and a second time.
-func TestBrokenProducts(t *testing.T) { rapid.Check(t, brokenProduct) }
+func TestBrokenProducts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every stage, three times each draw")
+	}
+	rapid.Check(t, brokenProduct)
+}
 
 func FuzzFind(f *testing.F) { f.Fuzz(rapid.MakeFuzz(brokenProduct)) }
 
