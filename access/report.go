@@ -269,7 +269,7 @@ type Joint struct {
 	// largest patch (planar, cylindrical, other) and Normal, from the first
 	// occurrence to the second, that of a planar one. OverlapMM is the nominal
 	// interference on diameter of a shaft in its hole, negative for play, and Fit
-	// its class (clearance, transition, interference). All are left out where they
+	// its class (clearance, transition, interference, bite). All are left out where they
 	// are not known: fasteners' joints have none.
 	AreaMM2   *Number `json:"area_mm2,omitempty"`
 	Contact   string  `json:"contact,omitempty"`
