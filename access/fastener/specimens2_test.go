@@ -10,7 +10,7 @@ import "testing"
 // rivet 8/12, screw 80/82, set screw 11/11, stand-off 8/10, stud 7/7, tapping
 // screw 7/13, washer 13/19.
 const (
-	secondRight = 0.778
+	secondRight = 0.774
 	secondFalse = 1
 )
 
