@@ -2,6 +2,8 @@ package notes
 
 import (
 	"errors"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -37,6 +39,26 @@ func TestRead(t *testing.T) {
 	}
 	if j := n.Joints[0]; j.Part.Text != "label" || j.On.Text != "base" || j.By.Text != "glue" || j.Release.Text != "80 °C" || j.By.Line != 13 {
 		t.Errorf("%+v", j)
+	}
+}
+
+// The example that users read is a notes file.
+func TestExampleOfTheReadme(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var example []string
+	for _, line := range strings.Split(string(text), "\n") {
+		if line, ok := strings.CutPrefix(line, "    "); ok && (len(example) > 0 || strings.HasPrefix(line, "format: ")) {
+			example = append(example, line)
+		} else if len(example) > 0 {
+			break
+		}
+	}
+	n, err := Read("README.md", []byte(strings.Join(example, "\n")))
+	if err != nil || len(n.Parts) != 2 || len(n.Joints) != 2 {
+		t.Errorf("%v, %+v", err, n)
 	}
 }
 
