@@ -156,8 +156,16 @@ func (s *specimen) pin(m *flat, p *profile, r float64) bool {
 	if s.shank > 20.5 || l < 1.2*s.shank {
 		return false
 	}
-	if floor, ok := m.floor(); !ok || m.z1-floor > 0.35*r || m.hollowAt(m.z0+0.02*l) {
-		return false // a tube, a cup, a drilled shaft
+	floor, ok := m.floor()
+	if !ok || m.hollowAt(m.z0+0.02*l) {
+		return false // a tube
+	}
+	if deep := m.z1 - floor; deep > 0.35*r {
+		if !m.pullHole(deep, s.shank) {
+			return false // a cup, a drilled shaft
+		}
+		s.Symmetric = false
+		s.Evidence = append(s.Evidence, "a threaded hole in its end to pull it out")
 	}
 	even := 0
 	for _, v := range p.r {
@@ -186,6 +194,20 @@ func (s *specimen) pin(m *flat, p *profile, r float64) bool {
 	}
 	s.Evidence = append(s.Evidence, fmt.Sprintf("smooth rod Ø%s × %s mm", trim(s.shank), trim(l)))
 	return true
+}
+
+// pullHole reports a hole that deep in the upper end of a pin d thick that is
+// drawn for a thread of 0.4 to 0.67 d, as ISO 8735 has it (from memory).
+func (m *flat) pullHole(deep, d float64) bool {
+	if deep > 3*d {
+		return false
+	}
+	for _, t := range table.Bore(m.holeAt(m.z1 - 0.5*deep)) {
+		if t.Metric() && t.D1 > 0 && t.D > 0.4*d && t.D < 0.67*d {
+			return true
+		}
+	}
+	return false
 }
 
 // hollowAt reports whether the axis is free at a height.

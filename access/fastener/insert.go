@@ -24,6 +24,7 @@ type hold struct {
 	ribs    int     // bands of full width between grooves
 	barbed  bool    // the ribs rise slowly and fall at once
 	knurled int     // notches round it
+	pilot   bool    // an end is smooth and narrower than the rest
 	slot    float64 // mm: width of a slot across its upper end
 	flange  float64 // mm: diameter of a flange at its upper end
 	bodyR   float64 // mm: greatest radius but for the flange
@@ -94,6 +95,7 @@ func (w *cutUp) holds() hold {
 	w.flanged(p, &h)
 	h.ribs, h.barbed = w.bands(p, &h)
 	h.knurled = w.notches(&h)
+	h.pilot = w.pilots(p, h.bodyR)
 	h.slot = w.slotInEnd(h.bodyR)
 	return h
 }
@@ -119,6 +121,24 @@ func (w *cutUp) notches(h *hold) int {
 		return 0
 	}
 	return most
+}
+
+// pilots reports a smooth neck of 0.8 to 0.95 of the body's radius at an end,
+// over 0.1 of the length or more: it guides an insert into its hole.
+func (w *cutUp) pilots(p *profile, r float64) bool {
+	const slim, wide, long = 0.8, 0.95, profileN / 10
+	for _, from := range []int{0, profileN - long} {
+		even := 0
+		for i := from; i < from+long; i++ {
+			if p.r[i] > slim*r && p.r[i] < wide*r {
+				even++
+			}
+		}
+		if c := w.cut(p.height(from + long/2)).outer(); even >= long*4/5 && c.Open == 0 && c.Min > 0.97*c.Max {
+			return true
+		}
+	}
+	return false
 }
 
 // flanged finds a thin flange at the upper end.
@@ -226,7 +246,9 @@ func (h *hold) name(w *cutUp, b bore, t table.Thread) string {
 		return fmt.Sprintf("%d turns round it and a slot %s mm wide", h.ribs, trim(h.slot))
 	case h.knurled > 0 && h.ribs >= 2:
 		return fmt.Sprintf("%d notches along it and a groove", h.knurled)
-	case h.ribs >= 4 && (h.barbed || minor):
+	case h.knurled >= 8 && minor && h.pilot:
+		return fmt.Sprintf("%d notches along a part of it and a pilot that enters first", h.knurled)
+	case h.ribs >= 4 && (h.barbed || minor), h.ribs >= 3 && h.barbed && minor:
 		if h.barbed {
 			return fmt.Sprintf("%d barbs", h.ribs)
 		}

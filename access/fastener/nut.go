@@ -40,12 +40,13 @@ func (m *flat) threadBore(b band, f geom.Frame, feat *feature.Part) band {
 }
 
 // nutThreads lists what the bore of a nut may be the thread of, best first: as
-// any bore's, and then those for which it lies where tapping drills do. Inch
-// ones are not tabulated.
+// any bore's, and then those for which it lies where tapping drills do (inch
+// ones are not tabulated) or is the pitch diameter, as some draw a thread.
 func nutThreads(bore float64) []table.Thread {
 	out := table.Bore(bore)
 	for _, t := range table.Threads() {
-		if t.IsTapped(bore) && !slices.ContainsFunc(out, func(o table.Thread) bool { return o.Size == t.Size }) {
+		const pitchOff = 0.004 // of the pitch diameter
+		if (t.IsTapped(bore) || t.D1 > 0 && near(bore, t.D2, pitchOff, 0)) && !slices.ContainsFunc(out, func(o table.Thread) bool { return o.Size == t.Size }) {
 			out = append(out, t)
 		}
 	}
@@ -68,6 +69,9 @@ func mayHave(standard, head string) bool {
 // where they are wider than the hexagon, a collar that locks where they are
 // not. Chamfers take less.
 func (b *band) hexHead() string {
+	if b.castle >= 2 && b.castle < b.hex+b.round {
+		return "castle"
+	}
 	const least = 2 // of the cuts
 	if 2*b.outerMax > 1.25*b.hexS {
 		return "flange"

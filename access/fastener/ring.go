@@ -15,6 +15,7 @@ type band struct {
 	bore          float64 // mm, narrowest
 	ring          float64 // mm, bore of a collar that is narrower than the thread, 0 without
 	hex, quad     int     // cuts with six or four flats
+	castle        int     // cuts through six posts with slots between them
 	round         int
 	hexS          float64 // mm across flats
 	wide, narrow  float64 // mm, sides of the rectangle
@@ -90,6 +91,10 @@ func (m *flat) band() band {
 	for i := range cuts {
 		s := m.cut(m.z0 + (float64(i)+0.5)/cuts*(m.z1-m.z0))
 		in, out := s.inner(math.Inf(1)), s.outer()
+		if out.Open > 0 && s.posts() {
+			b.castle++
+			continue
+		}
 		if in.Open > 0 || out.Open > 0 {
 			b.splitOrBroken = true
 			return b
@@ -121,6 +126,22 @@ func (m *flat) band() band {
 	return b
 }
 
+// posts reports six alike posts about the axis with slots between them: the
+// upper part of a castle nut (DIN 935).
+func (s *section) posts() bool {
+	l := s.beyond(0)
+	if len(l) != 6 {
+		return false
+	}
+	for i := range l {
+		turn := math.Remainder(l[(i+1)%6].at-l[i].at-math.Pi/3, 2*math.Pi)
+		if math.Abs(turn) > 0.1 || !near(l[i].reach, l[0].reach, 0.06, 0) || !near(l[i].width, l[0].width, 0.15, 0) {
+			return false
+		}
+	}
+	return true
+}
+
 // sides are the distances of the outside along four rays a quarter of a turn
 // apart, from the nearest place of all on, which is ray k0.
 func (s *section) sides() (k0 int, a, b, c, d float64) {
@@ -144,7 +165,7 @@ func (s *section) rectangle() (wide, narrow float64, ok bool) {
 		for o := -2; o <= 2; o++ {
 			got = max(got, s.Out[(at+o+polarN)%polarN])
 		}
-		if !near(got, corner, 0.03, 0) {
+		if got > 1.03*corner || got < 0.95*corner { // corners are broken or rounded
 			return 0, 0, false
 		}
 	}
@@ -237,7 +258,7 @@ func nutRow(bore, across, h float64, head string) (best table.Nut, ok bool) {
 			if lo == 0 {
 				lo = 0.93 * n.MMax
 			}
-			offS, offM := math.Abs(across-n.S)/n.S, outside(h, lo, n.MMax)
+			offS, offM := offFlats(across, n.S), outside(h, lo, n.MMax)
 			if !sameThread(t.Size, n.Size) || offS > 0.025 || offM > 0.03 || !mayHave(n.Head, head) {
 				continue
 			}
@@ -249,6 +270,18 @@ func nutRow(bore, across, h float64, head string) (best table.Nut, ok bool) {
 		}
 	}
 	return best, ok
+}
+
+// offFlats is how far a width across flats is off a nominal one, relative. The
+// nominal width is the greatest, so that spanners go over it; what product
+// grade A allows below it (ISO 4032: 0.015 s to 0.034 s) counts little.
+func offFlats(across, s float64) float64 {
+	const allowed, share = 0.022, 0.3
+	off := (across - s) / s
+	if off < 0 && off >= -allowed {
+		return -share * off
+	}
+	return math.Abs(off)
 }
 
 // sameThread compares a thread's designation with that of a standard's row,
@@ -283,6 +316,17 @@ func (s *specimen) plateNut(m *flat, b band, h float64) bool {
 	return true
 }
 
+// h14 is the tolerance of ISO 286-2 that the outer diameter of a washer may lie
+// below the nominal one, mm (from memory; ISO 7089 has it).
+func h14(d float64) float64 {
+	for _, row := range [][2]float64{{3, 0.25}, {6, 0.30}, {10, 0.36}, {18, 0.43}, {30, 0.52}, {50, 0.62}} {
+		if d <= row[0] {
+			return row[1]
+		}
+	}
+	return 0.74
+}
+
 // washer settles a round ring.
 func (s *specimen) washer(d2, h float64) bool {
 	s.Kind, s.Drive, s.outer = Washer, NoDrive, d2
@@ -296,7 +340,7 @@ func (s *specimen) washer(d2, h float64) bool {
 		if w.Head == "toothed" {
 			continue
 		}
-		if near(s.Bore, w.D1, 0.02, 0.1) && near(d2, w.D2, 0.02, 0.1) && near(h, w.H, 0.15, 0.05) {
+		if near(s.Bore, w.D1, 0.02, 0.1) && (near(d2, w.D2, 0.02, 0.1) || d2 < w.D2 && w.D2-d2 <= h14(w.D2)) && near(h, w.H, 0.15, 0.05) {
 			s.Size, s.Designation, s.fits = w.Size, w.Standard+" "+w.Size, true
 			if t, ok := table.ThreadOf(w.Size); ok {
 				s.Nominal = t.D

@@ -113,6 +113,7 @@ var solidKinds = []struct {
 	{(*flat).capNut, true},
 	{(*flat).pushed, true},
 	{(*flat).stud, false}, // whose plain middle could be a head
+	{(*flat).clevis, true},
 	{(*flat).headed, true},
 	{(*flat).byHand, true},
 	{(*flat).studded, true},

@@ -195,6 +195,9 @@ func (m *flat) sleeve(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	}
 	for _, t := range table.Bore(lower) {
 		s := specimen{}
+		if t.D1 == 0 { // a tapping screw's: no hole is cut with it
+			continue
+		}
 		if 2*m.r > hexCorner*bodyWide*t.D || 2*m.r < bodySlim*t.D || !s.body(m, m.z0, m.z1, t) {
 			continue
 		}

@@ -84,12 +84,19 @@ func (m *flat) crest(t thread, d float64) float64 {
 	return 2 * r
 }
 
+// slimCore is how slim a core may be, over the crests: screws for wood and
+// plastics have 0.55 to 0.65 (common practice of makers' lists).
+const slimCore = 0.55
+
 // crests is the radius over the turns that the outline shows below a step, 0
 // without any or where they are wider than limit; about is that of most steps,
 // which with V grooves is somewhere on the flanks. A helix shows no turns here.
 func (p *profile) crests(end int, about, limit float64) float64 {
 	h := half{z0: p.z0, dz: p.dz, r: p.r[:end]}
 	t, ok := h.turns(2 * about)
+	if !ok { // a core between sharp crests: the pitch is the crests' measure
+		t, ok = h.turns(2 * about / slimCore)
+	}
 	if !ok {
 		return 0
 	}
@@ -97,7 +104,7 @@ func (p *profile) crests(end int, about, limit float64) float64 {
 	for i := p.at(t.z0); i <= p.at(t.z1); i++ {
 		r = max(r, p.r[i])
 	}
-	if r > limit || r > about/0.66 { // deeper turns leave no sound shank
+	if r > limit || r > about/slimCore { // deeper turns leave no sound shank
 		return 0
 	}
 	return r
