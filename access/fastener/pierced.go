@@ -30,7 +30,7 @@ func (m *flat) pierced(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		return specimen{}, false
 	}
 	t := w.upsideDown()
-	for _, read := range []func() (specimen, bool){w.wing, t.wing, w.cage, t.cage, w.tee, t.tee, w.insert, t.insert} {
+	for _, read := range []func() (specimen, bool){w.wing, t.wing, w.cage, t.cage, w.tee, t.tee, w.insert, t.insert, w.thumbNut} {
 		if s, ok := read(); ok {
 			return s, true
 		}
@@ -260,7 +260,7 @@ func (w *cutUp) tee() (specimen, bool) {
 		return specimen{}, false
 	}
 	var neck, foot oblong
-	necks, feet := 0, 0
+	necks, feet, broken := 0, 0, 0
 	for _, c := range w.sections() {
 		o := c.oblong()
 		switch {
@@ -270,6 +270,8 @@ func (w *cutUp) tee() (specimen, bool) {
 			neck, necks = o, necks+1
 		case feet == 0 || near(o.narrow, foot.narrow, 0.02, 0) && near(o.wide, foot.wide, 0.02, 0):
 			foot, feet = o, feet+1
+		case o.narrow < foot.narrow && o.narrow > 0.7*foot.narrow && o.wide <= 1.02*foot.wide && broken < piercedCuts/5:
+			broken++ // the edges that go into the slot first
 		default:
 			return specimen{}, false
 		}

@@ -56,6 +56,9 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 			if t, ok := m.bonded(s); ok {
 				return t, true
 			}
+			if t, ok := m.dished(s); ok {
+				return t, true
+			}
 		}
 		return s, true
 	}

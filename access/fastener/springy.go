@@ -202,7 +202,9 @@ func (m *flat) bonded(s specimen) (specimen, bool) {
 		}
 	}
 	for _, t := range table.Threads() {
-		if t.Metric() && t.IsClearance(s.Bore) {
+		// Makers' series have bores 0.7 mm wider than the thread, for large sizes
+		// less than ISO 273 clears (common practice).
+		if t.Metric() && !t.FinePitch() && (t.IsClearance(s.Bore) || near(s.Bore, t.D+0.7, 0, 0.06)) {
 			s.Size, s.Nominal, s.Head, s.needs, s.Confidence = t.Size, t.D, "bonded", none, 0.75
 			s.Evidence = append(s.Evidence[:0], fmt.Sprintf("ring Ø%s × %s mm whose bore Ø%s, a clearance for %s, has a bead %s mm proud of both faces",
 				trim(s.outer), trim(metal), trim(s.Bore), t.Size, trim(up)))
