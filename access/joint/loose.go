@@ -11,7 +11,6 @@ import (
 	"stepscan/access/fastener/feature"
 	"stepscan/access/joint/contact"
 	"stepscan/access/product"
-	"stepscan/geom/bvh"
 )
 
 // How is what keeps a part that no fastener, thread or press fit holds.
@@ -285,112 +284,6 @@ func (t *toucher) firm() []product.SolidIndex {
 		root[i] = find(product.SolidIndex(i))
 	}
 	return root
-}
-
-const (
-	// maxEnclosed bounds how many situations are tried for ways out.
-	maxEnclosed = 400
-	// playMM is how far a part that is held by form may move either way: more
-	// rattles, and may come free on the way. A ball rolls along its race until
-	// the race bends into its way, after ballPlay of its diameter or less.
-	playMM   = 0.5
-	ballPlay = 0.5
-	// thinShare is how much of its thickness a part may be shrunk by on each side.
-	thinShare = 0.4
-	// maxNear bounds the neighbours that are tried: more lie in a heap.
-	maxNear = 64
-)
-
-// enclosed reports whether others bar the way of a solid along all of its own
-// axes, both ways, within some play.
-func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) {
-	solid, part := &l.p.Solids[s], l.p.Part(s)
-	if part.Tree == nil || !feature.KeepsSize(solid.Place) {
-		return nil, false
-	}
-	size := solid.Box.Max.Sub(solid.Box.Min)
-	play := min(playMM, max(size[0], size[1], size[2])/2)
-	if l.ball[solid.Part] {
-		play = ballPlay * size[0]
-	}
-	near := l.near(s, play)
-	if len(near) == 0 {
-		return nil, false
-	}
-	chord := part.Mesh.Chord
-	for _, k := range near {
-		chord = max(chord, l.p.Part(k).Mesh.Chord)
-	}
-	skin := contact.Touch + 2*chord
-	if thin := part.Mesh.Box().Max.Sub(part.Mesh.Box().Min); skin > thinShare*min(thin[0], thin[1], thin[2]) {
-		skin = thinShare * min(thin[0], thin[1], thin[2]) // a label or a foil would turn inside out
-	}
-	mover := bvh.NewMover(part.Tree, skin)
-	var by []product.SolidIndex
-	for axis := range 3 {
-		for _, sense := range []float64{1, -1} {
-			d := solid.Place.M.Col(axis).Mul(sense)
-			k := slices.IndexFunc(near, func(k product.SolidIndex) bool { return l.bars(mover, s, k, d, play) })
-			if k < 0 {
-				return nil, false
-			}
-			by = append(by, near[k])
-		}
-	}
-	slices.Sort(by)
-	return slices.Compact(by), true
-}
-
-// isBall reports a part whose corners all lie on a sphere about its middle, to
-// within its chord and a hundredth, on all sides.
-func isBall(p *product.Part) bool {
-	box := p.Mesh.Box()
-	size := box.Max.Sub(box.Min)
-	r := max(size[0], size[1], size[2]) / 2
-	slack := p.Mesh.Chord + 0.01*r
-	if min(size[0], size[1], size[2])/2 < r-slack {
-		return false
-	}
-	for _, v := range p.Mesh.Vertices {
-		if v.Sub(box.Centre()).Len() < r-slack {
-			return false
-		}
-	}
-	return true
-}
-
-// near lists the solids within some distance of the box of s, those that it
-// touches first. What is drawn in it by mistake cannot bar its way.
-func (l *looseness) near(s product.SolidIndex, d float64) []product.SolidIndex {
-	var out []product.SolidIndex
-	seen := map[product.SolidIndex]bool{s: true}
-	for _, i := range l.touching[s] {
-		q := &l.pairs[i]
-		k := other(q, s)
-		seen[k] = true
-		if _, tight := tightest(q.Fits); tight || !q.Deep {
-			out = append(out, k)
-		}
-	}
-	box := l.p.Solids[s].Box.Grow(d)
-	for i := range l.p.Solids {
-		if len(out) >= maxNear {
-			break
-		}
-		if k := product.SolidIndex(i); !seen[k] && l.p.Part(k).Tree != nil && l.p.Solids[k].Box.Overlaps(box) {
-			out = append(out, k)
-		}
-	}
-	return out
-}
-
-// bars reports whether solid k stops the mover of s along d.
-func (l *looseness) bars(m *bvh.Mover, s, k product.SolidIndex, d mgl64.Vec3, play float64) bool {
-	by := &l.p.Solids[k]
-	if !feature.KeepsSize(by.Place) {
-		return false
-	}
-	return m.Aim(by.Back.Mul(l.p.Solids[s].Place), by.Back.Dir(d)).Blocked(l.p.Part(k).Tree, play+contact.Touch)
 }
 
 // describe sums a group up.

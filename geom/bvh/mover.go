@@ -3,6 +3,7 @@ package bvh
 import (
 	"math"
 
+	"stepscan/geom"
 	"stepscan/geom/mesh"
 )
 
@@ -40,6 +41,9 @@ func NewMover(t *Tree, skin float64) *Mover {
 	}
 	return &Mover{tree: t.with(tri)}
 }
+
+// Box holds the shrunk mesh, in the mover's coordinates.
+func (m *Mover) Box() geom.Box { return m.tree.Box() }
 
 // inwardMoves gives the move of every vertex. Which of nearly equal normals
 // speaks for its face is a matter of order, so the triangles are taken in the

@@ -1,14 +1,13 @@
 package feature
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
-	"sort"
 
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/boxes"
 	"stepscan/geom/bvh"
 	"stepscan/geom/workers"
 )
@@ -18,11 +17,7 @@ import (
 type Scene struct {
 	P     *product.Product
 	Parts []*Part // same order as the product's parts
-	// wide are the solids whose boxes are long in x, looked at by every
-	// question; order are the others by their boxes' lower x, none longer in x
-	// than longest mm.
-	wide, order []product.SolidIndex
-	longest     float64
+	tree  *boxes.Tree
 }
 
 // NewScene reads every part once, on all cores. A cancelled context leaves
@@ -35,51 +30,21 @@ func NewScene(ctx context.Context, p *product.Product) *Scene {
 			s.Parts[i] = &Part{}
 		}
 	}
-	s.sort()
-	return s
-}
-
-// wideShare is the share of solids that every question looks at, the longest
-// in x: a housing would otherwise make every window as long as itself.
-const wideShare = 32
-
-// sort splits the solids into wide ones and a list by lower x.
-func (s *Scene) sort() {
-	solids := s.P.Solids
-	length := func(k product.SolidIndex) float64 { return solids[k].Box.Max[0] - solids[k].Box.Min[0] }
-	all := make([]product.SolidIndex, len(solids))
+	all := make([]geom.Box, len(p.Solids))
 	for i := range all {
-		all[i] = product.SolidIndex(i)
+		all[i] = p.Solids[i].Box
 	}
-	slices.SortStableFunc(all, func(a, b product.SolidIndex) int { return cmp.Compare(length(b), length(a)) })
-	n := (len(all) + wideShare - 1) / wideShare
-	s.wide, s.order = all[:n:n], all[n:]
-	if len(s.order) > 0 {
-		s.longest = length(s.order[0])
-	}
-	slices.SortStableFunc(s.order, func(a, b product.SolidIndex) int {
-		return cmp.Or(cmp.Compare(solids[a].Box.Min[0], solids[b].Box.Min[0]), cmp.Compare(a, b))
-	})
+	s.tree = boxes.New(all)
+	return s
 }
 
 // Near lists the solids whose boxes share a point with b, in their order.
 func (s *Scene) Near(b geom.Box) []product.SolidIndex {
 	var out []product.SolidIndex
-	take := func(k product.SolidIndex) {
-		if s.P.Solids[k].Box.Overlaps(b) {
-			out = append(out, k)
-		}
-	}
-	for _, k := range s.wide {
-		take(k)
-	}
-	from := sort.Search(len(s.order), func(i int) bool { return s.P.Solids[s.order[i]].Box.Min[0] >= b.Min[0]-s.longest })
-	for _, k := range s.order[from:] {
-		if s.P.Solids[k].Box.Min[0] > b.Max[0] {
-			break
-		}
-		take(k)
-	}
+	s.tree.Within(b, func(i int32) bool {
+		out = append(out, product.SolidIndex(i))
+		return true
+	})
 	slices.Sort(out)
 	return out
 }

@@ -83,7 +83,7 @@ func common3(a, b geom.Box, grow float64) geom.Box {
 // or on one cylinder, come into one contact.
 func (m *meeting) faces() {
 	var mine []int32
-	m.x.tree.within(m.box.Transformed(m.back), func(i int32) bool {
+	m.x.tree.Within(m.box.Transformed(m.back), func(i int32) bool {
 		mine = append(mine, i)
 		return true
 	})
@@ -95,7 +95,7 @@ func (m *meeting) faces() {
 			continue
 		}
 		var theirs []int32
-		m.y.tree.within(q, func(j int32) bool {
+		m.y.tree.Within(q, func(j int32) bool {
 			theirs = append(theirs, j)
 			return true
 		})

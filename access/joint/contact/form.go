@@ -8,6 +8,7 @@ import (
 	"stepscan/access/fastener/feature"
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/boxes"
 )
 
 // form is a part made ready: its features, and for each face its triangles,
@@ -18,9 +19,9 @@ type form struct {
 	first []int32 // triangles of face i: tris[first[i]:first[i+1]]
 	tris  []int32
 	boxes []geom.Box
-	sag   []float64 // mm, by face
-	tree  *boxTree  // over boxes
-	touch float64   // mm: what the file's accuracy allows, see Touch
+	sag   []float64   // mm, by face
+	tree  *boxes.Tree // over boxes
+	touch float64     // mm: what the file's accuracy allows, see Touch
 }
 
 func newForm(p *product.Part, feat *feature.Part) *form {
@@ -47,7 +48,7 @@ func newForm(p *product.Part, feat *feature.Part) *form {
 			s.touch = max(s.touch, min(b.Uncertainty, MaxTouch))
 		}
 	}
-	s.tree = newBoxTree(s.boxes)
+	s.tree = boxes.New(s.boxes)
 	return s
 }
 
@@ -99,7 +100,7 @@ func (s *form) sagIn(b geom.Box) float64 {
 	if len(s.part.Mesh.FaceOf) != len(s.part.Mesh.Triangles) {
 		return s.part.Mesh.Chord
 	}
-	s.tree.within(b, func(i int32) bool {
+	s.tree.Within(b, func(i int32) bool {
 		most = math.Max(most, s.sag[i])
 		return true
 	})

@@ -11,6 +11,7 @@ import (
 	"stepscan/access/fastener/feature"
 	"stepscan/access/product"
 	"stepscan/geom"
+	"stepscan/geom/boxes"
 )
 
 // maxNear bounds the pairs that are looked at: a sound product has some ten
@@ -45,16 +46,16 @@ type couple struct{ a, b product.SolidIndex }
 // near lists the pairs whose boxes come within the greatest distance at which
 // meshes may touch, in order, and says how many were too many.
 func (s *study) near() (list []couple, left int) {
-	boxes := make([]geom.Box, len(s.p.Solids))
-	for i := range boxes {
+	all := make([]geom.Box, len(s.p.Solids))
+	for i := range all {
 		x := &s.p.Solids[i]
-		boxes[i] = geom.EmptyBox()
+		all[i] = geom.EmptyBox()
 		if s.forms[x.Part] != nil && feature.KeepsSize(x.Place) {
-			boxes[i] = x.Box.Grow(MaxTouch/2 + s.p.Parts[x.Part].Mesh.Chord)
+			all[i] = x.Box.Grow(MaxTouch/2 + s.p.Parts[x.Part].Mesh.Chord)
 		}
 	}
-	t := newBoxTree(boxes)
-	t.pairs(t, func(i, j int32) bool {
+	t := boxes.New(all)
+	t.Pairs(t, func(i, j int32) bool {
 		if i < j {
 			if len(list) < maxNear {
 				list = append(list, couple{product.SolidIndex(i), product.SolidIndex(j)})

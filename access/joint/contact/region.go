@@ -6,6 +6,7 @@ import (
 	"github.com/go-gl/mathgl/mgl64"
 
 	"stepscan/geom"
+	"stepscan/geom/boxes"
 )
 
 // flat is a triangle in a plane, mm.
@@ -41,10 +42,13 @@ func (r region) boxes() []geom.Box {
 	return out
 }
 
+// fewRegions pairs of triangles are compared without a search.
+const fewRegions = 64
+
 // overlap is the common area of two regions, mm².
 func overlap(a, b region) float64 {
 	sum := 0.0
-	if len(a)*len(b) <= boxLeaf*boxLeaf {
+	if len(a)*len(b) <= fewRegions {
 		for i := range a {
 			for j := range b {
 				sum += common(&a[i], &b[j])
@@ -52,7 +56,7 @@ func overlap(a, b region) float64 {
 		}
 		return sum
 	}
-	newBoxTree(a.boxes()).pairs(newBoxTree(b.boxes()), func(i, j int32) bool {
+	boxes.New(a.boxes()).Pairs(boxes.New(b.boxes()), func(i, j int32) bool {
 		sum += common(&a[i], &b[j])
 		return true
 	})

@@ -1,4 +1,7 @@
-package contact
+// Package boxes finds which of many boxes meet others: solids in a product, faces
+// in a part, triangles in a plane. It owns the search and knows nothing of what
+// lies in the boxes.
+package boxes
 
 import (
 	"cmp"
@@ -7,35 +10,37 @@ import (
 	"stepscan/geom"
 )
 
-// boxTree finds the boxes that meet others, in n log n: solids in a product,
-// faces in a part, triangles in a plane.
-type boxTree struct {
+// Tree is a search tree over boxes: made in n log² n, asked in log n and what is
+// found. It never changes and is safe for concurrent use.
+type Tree struct {
 	boxes []geom.Box
-	nodes []boxNode
+	nodes []node
 	order []int32
 }
 
-// boxNode has two children side by side, or a run of order.
-type boxNode struct {
+// node has two children side by side, or a run of order.
+type node struct {
 	box         geom.Box
 	child       int32 // the left child, the right one follows; 0 for a leaf
 	first, last int32
 }
 
-// boxLeaf is how many boxes a leaf holds at most.
-const boxLeaf = 8
+// leaf is how many boxes a leaf holds at most.
+const leaf = 8
 
-func newBoxTree(boxes []geom.Box) *boxTree {
-	t := &boxTree{boxes: boxes, order: make([]int32, 0, len(boxes))}
+// New makes a tree. Empty boxes, and those with NaN, meet nothing. It keeps the
+// slice.
+func New(boxes []geom.Box) *Tree {
+	t := &Tree{boxes: boxes, order: make([]int32, 0, len(boxes))}
 	for i := range boxes {
-		if !boxes[i].IsEmpty() {
+		if boxes[i].Overlaps(boxes[i]) { // not empty, no NaN
 			t.order = append(t.order, int32(i))
 		}
 	}
 	if len(t.order) == 0 {
 		return t
 	}
-	t.nodes = append(t.nodes, boxNode{first: 0, last: int32(len(t.order))})
+	t.nodes = append(t.nodes, node{first: 0, last: int32(len(t.order))})
 	for i := 0; i < len(t.nodes); i++ { // children come behind their parents
 		t.split(i)
 	}
@@ -43,7 +48,7 @@ func newBoxTree(boxes []geom.Box) *boxTree {
 }
 
 // split halves a node at the median of the box centres along its longest side.
-func (t *boxTree) split(i int) {
+func (t *Tree) split(i int) {
 	n := &t.nodes[i]
 	run := t.order[n.first:n.last]
 	n.box = geom.EmptyBox()
@@ -52,7 +57,7 @@ func (t *boxTree) split(i int) {
 		n.box = n.box.Union(t.boxes[k])
 		centres = centres.Add(t.boxes[k].Centre())
 	}
-	if len(run) <= boxLeaf {
+	if len(run) <= leaf {
 		return
 	}
 	size := centres.Max.Sub(centres.Min)
@@ -69,11 +74,11 @@ func (t *boxTree) split(i int) {
 	mid := n.first + int32(len(run)/2)
 	n.child = int32(len(t.nodes))
 	first, last := n.first, n.last // n moves when the nodes grow
-	t.nodes = append(t.nodes, boxNode{first: first, last: mid}, boxNode{first: mid, last: last})
+	t.nodes = append(t.nodes, node{first: first, last: mid}, node{first: mid, last: last})
 }
 
-// within visits the boxes that share a point with q, until visit says false.
-func (t *boxTree) within(q geom.Box, visit func(i int32) bool) {
+// Within visits the boxes that share a point with q, until visit says false.
+func (t *Tree) Within(q geom.Box, visit func(i int32) bool) {
 	if len(t.nodes) == 0 {
 		return
 	}
@@ -96,8 +101,8 @@ func (t *boxTree) within(q geom.Box, visit func(i int32) bool) {
 	}
 }
 
-// pairs visits the pairs of a box of t and one of u that share a point.
-func (t *boxTree) pairs(u *boxTree, visit func(i, j int32) bool) {
+// Pairs visits the pairs of a box of t and one of u that share a point.
+func (t *Tree) Pairs(u *Tree, visit func(i, j int32) bool) {
 	if len(t.nodes) == 0 || len(u.nodes) == 0 {
 		return
 	}
