@@ -50,10 +50,13 @@ func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) 
 	if thin := part.Mesh.Box().Max.Sub(part.Mesh.Box().Min); skin > thinShare*min(thin[0], thin[1], thin[2]) {
 		skin = thinShare * min(thin[0], thin[1], thin[2]) // a label or a foil would turn inside out
 	}
-	c := cage{p: l.p, solid: solid, near: near, far: play + contact.Touch, mover: bvh.NewMover(part.Tree, skin)}
+	c := cage{
+		p: l.p, solid: solid, part: part, near: near, far: play + contact.Touch,
+		mover: bvh.NewMover(part.Tree, skin), placed: make([]*bvh.Tree, len(near)),
+	}
 	var by []product.SolidIndex
-	for _, d := range c.ways(l.sides(s)) {
-		k, ok := c.bar(d)
+	for _, w := range c.ways(l.sides(s)) {
+		k, ok := c.bar(w)
 		if !ok {
 			return nil, false
 		}
@@ -67,59 +70,75 @@ func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) 
 type cage struct {
 	p     *product.Product
 	solid *product.Solid
+	part  *product.Part
 	near  []product.SolidIndex
 	far   float64 // mm: how far the solid is moved
 	mover *bvh.Mover
-	// aimed is the mover as it was aimed last: neighbours in one frame share it.
-	aimed   *bvh.Aimed
-	aimedAt geom.Transform
-	aimedTo mgl64.Vec3
+	// placed are neighbours in the solid's coordinates, aimed is the mover along
+	// its own axes; both are made when they are needed.
+	placed []*bvh.Tree
+	aimed  [6]*bvh.Aimed
 }
 
-// ways lists the solid's own axes, both ways. Those along which it leans on
-// nothing come first: they are the likely ways out, and one is enough.
-func (c *cage) ways(leans []side) []mgl64.Vec3 {
+// way is a direction along an axis of the solid: x, -x, y, -y, z, -z.
+type way int
+
+// own is the direction in the solid's coordinates.
+func (w way) own() mgl64.Vec3 {
+	var d mgl64.Vec3
+	d[w/2] = 1 - 2*float64(w%2)
+	return d
+}
+
+// ways lists all six. Those along which the solid leans on nothing come first:
+// they are the likely ways out, and one is enough.
+func (c *cage) ways(leans []side) []way {
 	const along = 0.5 // cosine
-	var free, barred []mgl64.Vec3
-	for axis := range 3 {
-		for _, sense := range []float64{1, -1} {
-			d := c.solid.Place.M.Col(axis).Mul(sense)
-			if slices.ContainsFunc(leans, func(x side) bool { return x.n.Dot(d) > along }) {
-				barred = append(barred, d)
-			} else {
-				free = append(free, d)
-			}
+	var free, barred []way
+	for w := range way(len(c.aimed)) {
+		d := c.solid.Place.Dir(w.own())
+		if slices.ContainsFunc(leans, func(x side) bool { return x.n.Dot(d) > along }) {
+			barred = append(barred, w)
+		} else {
+			free = append(free, w)
 		}
 	}
 	return append(free, barred...)
 }
 
-// bar is the first neighbour that stops the solid along d.
-func (c *cage) bar(d mgl64.Vec3) (product.SolidIndex, bool) {
-	// What is not in the box of the way cannot be met. The mover's mesh and the
-	// neighbours' lie in their boxes but for rounding.
+// bar is the first neighbour that stops the solid on a way. What is not in the
+// box of the way is not asked: the meshes lie in their boxes but for rounding.
+func (c *cage) bar(w way) (product.SolidIndex, bool) {
 	const rounding = 1e-3 // mm
 	from := c.mover.Box().Transformed(c.solid.Place).Grow(rounding)
-	to := geom.Box{Min: from.Min.Add(d.Mul(c.far)), Max: from.Max.Add(d.Mul(c.far))}
-	way := from.Union(to)
-	for _, k := range c.near {
-		if c.p.Solids[k].Box.Overlaps(way) && c.stops(k, d) {
+	d := c.solid.Place.Dir(w.own()).Mul(c.far)
+	room := from.Union(geom.Box{Min: from.Min.Add(d), Max: from.Max.Add(d)})
+	for i, k := range c.near {
+		if c.p.Solids[k].Box.Overlaps(room) && c.stops(i, w) {
 			return k, true
 		}
 	}
 	return product.NoSolid, false
 }
 
-// stops reports whether solid k bars the way along d.
-func (c *cage) stops(k product.SolidIndex, d mgl64.Vec3) bool {
-	by := &c.p.Solids[k]
+// stops reports whether neighbour i bars a way. Of the two the one with fewer
+// triangles is brought into the coordinates of the other.
+func (c *cage) stops(i int, w way) bool {
+	by, tree := &c.p.Solids[c.near[i]], c.p.Part(c.near[i]).Tree
 	if !feature.KeepsSize(by.Place) {
 		return false
 	}
-	if at, to := by.Back.Mul(c.solid.Place), by.Back.Dir(d); c.aimed == nil || at != c.aimedAt || to != c.aimedTo {
-		c.aimed, c.aimedAt, c.aimedTo = c.mover.Aim(at, to), at, to
+	if len(c.p.Part(c.near[i]).Mesh.Triangles) > len(c.part.Mesh.Triangles) {
+		d := c.solid.Place.Dir(w.own())
+		return c.mover.Aim(by.Back.Mul(c.solid.Place), by.Back.Dir(d)).Blocked(tree, c.far)
 	}
-	return c.aimed.Blocked(c.p.Part(k).Tree, c.far)
+	if c.placed[i] == nil {
+		c.placed[i] = tree.Placed(c.solid.Back.Mul(by.Place))
+	}
+	if c.aimed[w] == nil {
+		c.aimed[w] = c.mover.Aim(geom.Identity(), w.own())
+	}
+	return c.aimed[w].Blocked(c.placed[i], c.far)
 }
 
 // isBall reports a part whose corners all lie on a sphere about its middle, to

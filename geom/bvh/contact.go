@@ -20,7 +20,8 @@ type Aimed struct {
 	view axial
 	// all is the mover in sweep coordinates: u and v across the direction, h
 	// along it. ahead is the same with boxes about the triangles that can meet
-	// something on the way: of a closed mesh those that look along d.
+	// something on the way: of a closed mesh those that look along d. It is made
+	// when first needed.
 	all, ahead moving
 	work       int
 }
@@ -59,11 +60,18 @@ func (m *Mover) Aim(place geom.Transform, d mgl64.Vec3) *Aimed {
 	}
 	a := &Aimed{view: aboutAxis(geom.Axis{D: d})}
 	a.all.Tree = m.tree.Placed(a.view.turn().Mul(place))
+	return a
+}
+
+// lookAhead makes ahead.
+func (a *Aimed) lookAhead() {
+	if a.ahead.Tree != nil {
+		return
+	}
 	a.ahead.Tree = a.all.Tree
 	if sh := a.all.surface(); sh.closed {
 		a.ahead = moving{Tree: a.all.looking(sh.sense), sense: sh.sense}
 	}
-	return a
 }
 
 // turn carries coordinates of space to those of the axis.
@@ -111,24 +119,41 @@ func (a *Aimed) Blocked(fixed *Tree, travel float64) bool {
 
 // ask looks first for what is met at the start, by all triangles whose boxes
 // overlap; then for what lies on the way, where closed meshes meet only with
-// faces that look at each other.
+// faces that look at each other. Where any contact will do, what lies on the way
+// is looked for first: faces that slide on each other, which are many, all come
+// near at the start and none of them is one. A way of no length is the start.
 func (a *Aimed) ask(fixed *Tree, travel float64, anyDo bool) (Contact, bool) {
 	if a == nil || fixed.none() || !(travel >= 0) {
 		return Contact{}, false
 	}
 	s := sweep{mover: &a.all, fixed: fixed, view: a.view, anyDo: anyDo}
 	defer func() { a.work += s.work }()
+	if anyDo && travel > 0 {
+		s.onTheWay(a, travel)
+		if s.found {
+			return s.best, true
+		}
+		s.mover, s.turned, s.fixedSense, s.leans, s.limit = &a.all, turnedLeaves{}, 0, nil, 0
+	}
 	if s.run(); s.found {
 		return s.best, true
 	}
 	if c, ok := s.startsInside(); ok {
 		return c, true
 	}
+	if !anyDo {
+		s.onTheWay(a, travel)
+	}
+	return s.best, s.found
+}
+
+// onTheWay looks for what the mover meets after the start.
+func (s *sweep) onTheWay(a *Aimed, travel float64) {
+	a.lookAhead()
 	s.limit = travel
 	s.mover, s.turned = &a.ahead, turnedLeaves{}
-	if sh := fixed.surface(); sh.closed {
-		s.fixedSense, s.leans = -sh.sense, fixed.leans()
+	if sh := s.fixed.surface(); sh.closed {
+		s.fixedSense, s.leans = -sh.sense, s.fixed.leans()
 	}
 	s.run()
-	return s.best, s.found
 }

@@ -253,6 +253,7 @@ func (s *swept) at(dist float64) geom.Transform {
 func (s *swept) first(fine bool) (Contact, bool) {
 	a := s.mover.Aim(s.place, s.d)
 	if fine {
+		a.lookAhead()
 		a.all.ready()
 		a.ahead.ready()
 	}
@@ -363,6 +364,7 @@ func TestOutlinesChangeNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSwept(t)
 		a := s.mover.Aim(s.place, s.d)
+		a.lookAhead()
 		for _, m := range []moving{a.all, a.ahead} {
 			for _, facing := range []bool{false, true} {
 				with, without := m, m
@@ -626,4 +628,16 @@ func TestSweepKeepsNoMoreLeavesThanItMay(t *testing.T) {
 	if got := s.turned.leaf(&s, leaf); got.box != want.box || len(got.tri) != len(want.tri) {
 		t.Fatalf("made anew: %+v, was %+v", got.box, want.box)
 	}
+}
+
+// Blocked looks in another order than FirstContact, and must say the same.
+func TestBlockedSaysAsFirstContact(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := drawSwept(t)
+		travel := rapid.SampledFrom([]float64{0, 0.5, 3, math.Inf(1)}).Draw(t, "travel")
+		c, want := s.mover.Aim(s.place, s.d).FirstContact(s.fixed, travel)
+		if got := s.mover.Aim(s.place, s.d).Blocked(s.fixed, travel); got != want {
+			t.Fatalf("blocked within %g: %v, first contact: %v %+v", travel, got, want, c)
+		}
+	})
 }

@@ -43,7 +43,7 @@ func (s *study) meet(c *situation) (*meeting, bool) {
 	}
 	m := &meeting{situation: c, x: s.forms[c.a], y: s.forms[c.b], back: back}
 	m.touch = max(m.x.touch, m.y.touch)
-	m.box = common3(m.x.part.Mesh.Box().Transformed(c.place), m.y.part.Mesh.Box(), MaxTouch)
+	m.box = common3(m.x.box.Transformed(c.place), m.y.box, MaxTouch)
 	return m, !m.box.IsEmpty()
 }
 

@@ -16,6 +16,7 @@ import (
 type form struct {
 	part  *product.Part
 	feat  *feature.Part
+	box   geom.Box
 	first []int32 // triangles of face i: tris[first[i]:first[i+1]]
 	tris  []int32
 	boxes []geom.Box
@@ -25,7 +26,7 @@ type form struct {
 }
 
 func newForm(p *product.Part, feat *feature.Part) *form {
-	s := &form{part: p, feat: feat, touch: Touch}
+	s := &form{part: p, feat: feat, box: p.Mesh.Box(), touch: Touch}
 	n := len(s.feat.Faces)
 	faceOf := p.Mesh.FaceOf
 	if len(faceOf) != len(p.Mesh.Triangles) {

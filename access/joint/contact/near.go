@@ -145,7 +145,7 @@ func (s *study) triangles(part int) int { return len(s.p.Parts[part].Mesh.Triang
 
 // shares are how much of the boxes of its two parts a situation's common box is.
 func (s *study) shares(c *situation) (a, b float64) {
-	x, y := s.p.Parts[c.a].Mesh.Box().Transformed(c.place), s.p.Parts[c.b].Mesh.Box()
+	x, y := s.forms[c.a].box.Transformed(c.place), s.forms[c.b].box
 	both := common3(x, y, 0)
 	if both.IsEmpty() {
 		return 0, 0
