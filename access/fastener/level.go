@@ -89,6 +89,9 @@ func (m *flat) down(x, y float64) (z float64, ok bool) {
 		ax, ay := m.x[t[0]]-x, m.y[t[0]]-y
 		bx, by := m.x[t[1]]-x, m.y[t[1]]-y
 		cx, cy := m.x[t[2]]-x, m.y[t[2]]-y
+		if ax > 0 && bx > 0 && cx > 0 || ax < 0 && bx < 0 && cx < 0 {
+			continue // most lie to one side
+		}
 		u, v, w := bx*cy-cx*by, cx*ay-ax*cy, ax*by-bx*ay
 		if u >= 0 && v >= 0 && w >= 0 || u <= 0 && v <= 0 && w <= 0 {
 			if s := u + v + w; s != 0 {

@@ -32,6 +32,7 @@ type flat struct {
 	profile *profile
 	shape   *silhouette
 	shaped  bool
+	cuts    map[float64]*section // made so far
 }
 
 // flatten turns the mesh so that frame.Z becomes z.
@@ -54,9 +55,27 @@ func flatten(m *mesh.Mesh, f geom.Frame) *flat {
 	return out
 }
 
-// cut makes the section at height z. Corners at z itself count as above, so a
-// plane at z is cut as if a hair lower.
+// maxCuts bounds the sections that are kept of a part, 12 kB each: its readers
+// ask for the same heights again, one after another.
+const maxCuts = 256
+
+// cut gives the section at height z, which must not be changed. Corners at z
+// itself count as above, so a plane at z is cut as if a hair lower.
 func (m *flat) cut(z float64) *section {
+	if s := m.cuts[z]; s != nil {
+		return s
+	}
+	s := m.section(z)
+	if m.cuts == nil {
+		m.cuts = map[float64]*section{}
+	}
+	if len(m.cuts) < maxCuts {
+		m.cuts[z] = s
+	}
+	return s
+}
+
+func (m *flat) section(z float64) *section {
 	s := &section{}
 	for k := range s.In {
 		s.In[k] = math.Inf(1)

@@ -170,7 +170,7 @@ func (m *flat) aroundPin(headR float64) (*flat, float64, bool) {
 	floor, at := top-deeper*headR, 0.0
 	for i := range rings {
 		r := headR * (inner + (outer-inner)*float64(i)/(rings-1))
-		if z, ok := head.floorAt(r, spokes); ok && z < floor {
+		if z, ok := head.floorAt(r, spokes, floor); ok {
 			floor, at = z, r
 		}
 	}
@@ -180,13 +180,14 @@ func (m *flat) aroundPin(headR float64) (*flat, float64, bool) {
 	return m.beyond(at), floor, true
 }
 
-// floorAt is the highest wall that lines at a distance from the axis meet.
-func (m *flat) floorAt(r float64, spokes int) (z float64, ok bool) {
+// floorAt is the highest wall that lines at a distance from the axis meet, where
+// all of them meet one below a height.
+func (m *flat) floorAt(r float64, spokes int, below float64) (z float64, ok bool) {
 	z = math.Inf(-1)
 	for i := range spokes {
 		w := &rays[(i*polarN/spokes+polarN/(2*spokes))%polarN]
 		h, hit := m.down(r*w.cos, r*w.sin)
-		if !hit {
+		if !hit || !(h < below) {
 			return 0, false
 		}
 		z = max(z, h)

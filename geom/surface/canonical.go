@@ -180,8 +180,8 @@ const exact = 1e-6
 func choose(s Surface, c *cloud, from []Surface, tol float64) (best Surface, flipped, ok bool) {
 	least := math.Inf(1)
 	for _, f := range from {
-		d, flip, same := deviation(f, c)
-		if !same || !(d <= tol) {
+		d, flip, same := deviation(f, c, tol)
+		if !same {
 			continue
 		}
 		if best == nil || least > exact && d < least/100 {
@@ -191,13 +191,14 @@ func choose(s Surface, c *cloud, from []Surface, tol float64) (best Surface, fli
 	return best, flipped, best != nil
 }
 
-// deviation is the greatest distance of the places from a candidate. same
-// says that the normals are all along the candidate's, or all against them.
-func deviation(f Surface, c *cloud) (d float64, flipped, same bool) {
+// deviation is the greatest distance, mm, of the places from a candidate. same
+// says that it is not above tol, and that the normals are all along the
+// candidate's, or all against them.
+func deviation(f Surface, c *cloud, tol float64) (d float64, flipped, same bool) {
 	with, against := true, true
 	for i, p := range c.p {
 		u, v := f.Param(p, Hint{})
-		if d = max(d, f.Point(u, v).Sub(p).Len()); !(d < math.Inf(1)) {
+		if d = max(d, f.Point(u, v).Sub(p).Len()); !(d <= tol) {
 			return d, false, false
 		}
 		k := f.Normal(u, v).Dot(c.n[i])

@@ -1,6 +1,7 @@
 package feature
 
 import (
+	"context"
 	"math"
 
 	"github.com/go-gl/mathgl/mgl64"
@@ -8,6 +9,7 @@ import (
 	"stepscan/access/product"
 	"stepscan/geom"
 	"stepscan/geom/mesh"
+	"stepscan/geom/surface"
 )
 
 // Kind is the simple surface that a face lies on.
@@ -62,18 +64,24 @@ type Part struct {
 }
 
 // Of reads a part.
-func Of(p *product.Part) *Part {
-	out := &Part{}
+func Of(p *product.Part) *Part { return of(context.Background(), p) }
+
+// of reads a part whose faces are many on all cores: a single part with
+// thousands of free-form faces would otherwise keep one core waiting.
+func of(ctx context.Context, p *product.Part) *Part {
+	var surfaces []surface.Surface
 	for _, b := range p.Bodies {
 		for i := range b.Faces {
-			out.Faces = append(out.Faces, simple(b.Faces[i].Surface))
+			surfaces = append(surfaces, b.Faces[i].Surface)
 		}
 	}
+	out := &Part{Faces: make([]Face, len(surfaces))}
+	each(ctx, len(surfaces), func(i int) { out.Faces[i] = simple(surfaces[i]) })
 	if p.HasShape() {
 		if len(p.Bodies) == 0 { // a part that arrived as a mesh
 			out.Faces = make([]Face, faceCount(p.Mesh))
 		}
-		measure(out.Faces, p)
+		measure(ctx, out.Faces, p)
 	}
 	out.Holes = merge(out.Faces, true)
 	out.Bosses = merge(out.Faces, false)
@@ -90,13 +98,13 @@ func faceCount(m *mesh.Mesh) int {
 }
 
 // measure fits what the exact surfaces left open and sets the extents.
-func measure(faces []Face, p *product.Part) {
+func measure(ctx context.Context, faces []Face, p *product.Part) {
 	m := p.Mesh
 	if len(m.FaceOf) != len(m.Triangles) {
 		return
 	}
 	first, tris := ByFace(m.FaceOf, len(faces))
-	for i := range faces {
+	each(ctx, len(faces), func(i int) {
 		mine := tris[first[i]:first[i+1]]
 		if faces[i].Kind == Other && len(mine) > 0 {
 			if f, ok := fit(m, mine); ok {
@@ -104,6 +112,20 @@ func measure(faces []Face, p *product.Part) {
 			}
 		}
 		faces[i].measure(m, mine)
+	})
+}
+
+// fewFaces are read sooner than a second core is called.
+const fewFaces = 64
+
+// each calls f(0..n-1), each once.
+func each(ctx context.Context, n int, f func(int)) {
+	if n > fewFaces {
+		Parallel(ctx, n, f)
+		return
+	}
+	for i := range n {
+		f(i)
 	}
 }
 

@@ -24,7 +24,7 @@ type Scene struct {
 // parts without features.
 func NewScene(ctx context.Context, p *product.Product) *Scene {
 	s := &Scene{P: p, Parts: make([]*Part, len(p.Parts))}
-	Parallel(ctx, len(p.Parts), func(i int) { s.Parts[i] = Of(&p.Parts[i]) })
+	Parallel(ctx, len(p.Parts), func(i int) { s.Parts[i] = of(ctx, &p.Parts[i]) })
 	for i := range s.Parts {
 		if s.Parts[i] == nil {
 			s.Parts[i] = &Part{}
