@@ -109,29 +109,15 @@ const (
 // fit looks for shafts of one part in holes of the other.
 func (m *meeting) fit() {
 	here := m.box.Transformed(m.back)
-	m.fits(0, within(m.x.feat.Bosses, m.box, m.place), within(m.y.feat.Holes, m.box, geom.Identity()))
-	m.fits(1, within(m.y.feat.Bosses, here, m.back), within(m.x.feat.Holes, here, geom.Identity()))
+	same := geom.Identity()
+	m.fits(0, m.x.bosses.within(m.box, m.place, m.back), m.y.holes.within(m.box, same, same))
+	m.fits(1, m.y.bosses.within(here, m.back, m.place), m.x.holes.within(here, same, same))
 	for k := range m.out.fits {
 		if f := &m.out.fits[k]; f.Shaft == 1 {
 			f.Axis = f.Axis.Transformed(m.place)
 		}
 	}
 	slices.SortStableFunc(m.out.fits, func(a, b Fit) int { return cmp.Compare(b.Length, a.Length) })
-}
-
-// within lists the walls that reach into the box, placed.
-func within(walls []feature.Hole, box geom.Box, place geom.Transform) []feature.Hole {
-	var out []feature.Hole
-	for _, h := range walls {
-		if h.Sweep < leastSweep || !(h.R > 0) {
-			continue
-		}
-		h.Axis = h.Axis.Transformed(place)
-		if (geom.EmptyBox().Add(h.Axis.At(h.Z0)).Add(h.Axis.At(h.Z1))).Grow(h.R).Overlaps(box) {
-			out = append(out, h)
-		}
-	}
-	return out
 }
 
 // maxWalls bounds the comparisons of shafts with holes: a board and a grille

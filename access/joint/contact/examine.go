@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 
-	"github.com/go-gl/mathgl/mgl64"
-
 	"stepscan/access/fastener/feature"
 	"stepscan/geom"
 )
@@ -160,20 +158,3 @@ func same(a, b *Contact, tol float64) bool {
 const oneLine = 2e-3
 
 func abs(v float64) float64 { return max(v, -v) }
-
-// cornersIn lists the triangles of a face that meet the box, placed.
-func cornersIn(s *form, face int32, place geom.Transform, box geom.Box) [][3]mgl64.Vec3 {
-	var out [][3]mgl64.Vec3
-	for _, t := range s.of(int(face)) {
-		c := s.corners(t)
-		b := geom.EmptyBox()
-		for k := range c {
-			c[k] = place.Point(c[k])
-			b = b.Add(c[k])
-		}
-		if b.Overlaps(box) {
-			out = append(out, c)
-		}
-	}
-	return out
-}

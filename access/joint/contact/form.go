@@ -23,6 +23,9 @@ type form struct {
 	sag   []float64   // mm, by face
 	tree  *boxes.Tree // over boxes
 	touch float64     // mm: what the file's accuracy allows, see Touch
+
+	holes, bosses walls
+	large         map[int32]func() *boxes.Tree // over the triangles of a face; see searched
 }
 
 func newForm(p *product.Part, feat *feature.Part) *form {
@@ -50,6 +53,8 @@ func newForm(p *product.Part, feat *feature.Part) *form {
 		}
 	}
 	s.tree = boxes.New(s.boxes)
+	s.searched()
+	s.holes, s.bosses = newWalls(feat.Holes), newWalls(feat.Bosses)
 	return s
 }
 
