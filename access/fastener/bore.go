@@ -14,18 +14,18 @@ type bore struct {
 	d      float64 // mm, narrowest
 	z0, z1 float64 // heights
 	turns  bool    // the thread is modelled
+	pitch  float64 // mm, of its turns; 0 where they are too few to tell
 }
 
 func (b bore) length() float64 { return b.z1 - b.z0 }
 
-// bores lists the stretches of the hole about the axis by height: its
-// cylinders, or, where a modelled thread leaves none, the whole of it.
+// bores lists the stretches of the hole about the axis by height: a modelled
+// thread, and cylinders beside it, or, where turns leave none, the whole of it.
 func (m *flat) bores(f geom.Frame, feat *feature.Part) []bore {
-	const short = 0.08 // of the part's height: less is a chamfer's or a groove's
-	var out []bore
-	for _, g := range feat.Around(geom.Axis{O: f.O, D: f.Z}, 0.05, math.Pi) {
-		if lo, hi := max(g.Z0, m.z0), min(g.Z1, m.z1); hi-lo > short*(m.z1-m.z0) {
-			out = append(out, bore{d: 2 * g.R, z0: lo, z1: hi})
+	out := m.cylinders(f, feat)
+	if !plain(out, m.z1-m.z0) {
+		if b, ok := m.wound(); ok {
+			out = append(without(out, b), b)
 		}
 	}
 	if len(out) == 0 {
@@ -53,20 +53,10 @@ func (m *flat) turns() (bore, bool) {
 		depth = 1.35 // root over crest: M1.6 has 1.31
 		least = 1.04 // the same
 	)
-	p := m.inline()
-	end := profileN // a blind one narrows at once where it ends
-	for i := profileN / 20; i < profileN; i++ {
-		if p.r[i] < 0.6*p.r[profileN/20] {
-			end = i
-			break
-		}
-	}
-	crest, open := math.Inf(1), 0
-	for i := end / 10; i < end*9/10; i++ {
-		crest = min(crest, p.r[i])
-	}
+	crest, end := m.holeFromBelow()
+	open := 0
 	for i := range cuts {
-		c := m.cut(m.z0 + (0.15+0.7*(float64(i)+0.5)/cuts)*float64(end)*p.dz).inner(math.Inf(1))
+		c := m.cut(m.z0 + (0.15+0.7*(float64(i)+0.5)/cuts)*(end-m.z0)).inner(math.Inf(1))
 		if c.Open > 0 || c.Max > depth*crest || c.Fold > 2 { // a hexagon's or a square's corners are no roots
 			return bore{}, false
 		}
@@ -77,7 +67,7 @@ func (m *flat) turns() (bore, bool) {
 	if !(crest > 0) || math.IsInf(crest, 1) || 2*open < cuts {
 		return bore{}, false
 	}
-	return bore{d: 2 * crest, z0: m.z0, z1: p.height(end), turns: true}, true
+	return bore{d: 2 * m.leastCorner(m.z0, end, 4*crest), z0: m.z0, z1: end, turns: true}, true
 }
 
 // inline is the least radius about the axis by height, the counterpart of the
@@ -101,9 +91,14 @@ func (m *flat) inline() *profile {
 	return p
 }
 
-// threads lists what the bore may be the thread of, best first: drawn at the
-// minor diameter, the tapping drill or the major diameter.
-func (b bore) threads() []table.Thread { return table.Bore(b.d) }
+// threads lists what the bore may be the thread of, best first: by its turns, or
+// drawn at the minor diameter, the tapping drill or the major diameter.
+func (b bore) threads() []table.Thread {
+	if b.pitch > 0 {
+		return table.TurnedBore(b.d, b.pitch)
+	}
+	return table.Bore(b.d)
+}
 
 // atMinor reports a bore as narrow as the minor diameter or the tapping drill
 // of t, which no plain hole for a part of that nominal diameter is.

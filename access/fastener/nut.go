@@ -16,19 +16,19 @@ import (
 // ones are mouths and the seat of that ring.
 func (m *flat) threadBore(b band, f geom.Frame, feat *feature.Part) band {
 	all, best := m.bores(f, feat), 0.0
-	if len(all) < 2 {
+	if b.hole = (bore{d: b.bore}); len(all) < 2 && (len(all) == 0 || !all[0].turns) {
 		return b
 	}
 	for _, c := range all {
 		score := c.length()
-		if len(nutThreads(c.d)) == 0 {
+		if len(nutThreads(c)) == 0 {
 			continue
 		}
-		if _, fits := nutRow(c.d, b.hexS, m.z1-m.z0, b.hexHead()); fits {
+		if _, fits := nutRow(c, b.hexS, m.z1-m.z0, b.hexHead()); fits {
 			score += m.z1 - m.z0
 		}
 		if score > best {
-			b.bore, best = c.d, score
+			b.hole, b.bore, best = c, c.d, score
 		}
 	}
 	for _, c := range all {
@@ -40,14 +40,23 @@ func (m *flat) threadBore(b band, f geom.Frame, feat *feature.Part) band {
 }
 
 // nutThreads lists what the bore of a nut may be the thread of, best first: as
-// any bore's, and then those for which it lies where tapping drills do (inch
-// ones are not tabulated) or is the pitch diameter, as some draw a thread.
-func nutThreads(bore float64) []table.Thread {
-	out := table.Bore(bore)
-	for _, t := range table.Threads() {
-		const pitchOff = 0.004 // of the pitch diameter
-		if (t.IsTapped(bore) || t.D1 > 0 && near(bore, t.D2, pitchOff, 0)) && !slices.ContainsFunc(out, func(o table.Thread) bool { return o.Size == t.Size }) {
-			out = append(out, t)
+// any bore's, then those for which it lies where tapping drills do, which for
+// inch ones are not tabulated, and those at whose pitch diameter it is drawn,
+// which is seldom done.
+func nutThreads(b bore) []table.Thread {
+	const exact = 0.008 // of the pitch diameter
+	out := b.threads()
+	if b.pitch > 0 {
+		return out
+	}
+	for _, may := range []func(table.Thread) bool{
+		func(t table.Thread) bool { return t.IsTapped(b.d) },
+		func(t table.Thread) bool { return t.Metric() && near(b.d, t.D2, exact, 0) },
+	} {
+		for _, t := range table.Threads() {
+			if may(t) && !slices.ContainsFunc(out, func(o table.Thread) bool { return o.Size == t.Size }) {
+				out = append(out, t)
+			}
 		}
 	}
 	return out
@@ -86,12 +95,12 @@ func (b *band) hexHead() string {
 
 // squareRow takes what a row says. A hole drawn at the major diameter may as
 // well be any plate's: it has to be chamfered.
-func (s *specimen) squareRow(m *flat, n table.Nut, d float64) {
+func (s *specimen) squareRow(m *flat, n table.Nut, b bore) {
 	t, _ := table.ThreadOf(n.Size)
 	s.Size, s.Nominal, s.fits, s.DriveSize = n.Size, n.D, true, sizeText(n.S)
 	s.Designation = n.Standard + " " + n.Size
 	s.Evidence = append(s.Evidence, fmt.Sprintf("width %s, height %s: %s %s", trim(n.S), trim(n.MMax), n.Standard, n.Size))
-	if (bore{d: d}).atMinor(t) || m.openMouths(d, t) == 2 {
+	if b.atMinor(t) || m.openMouths(b.d, t) == 2 {
 		s.needs, s.Confidence = none, 0.85
 	}
 }
@@ -116,13 +125,13 @@ func (m *flat) capNut(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	out.HeadD, out.HeadH, out.Length, out.Confidence = 2*m.r, high, math.Round(h*1000)/1000, 0.8
 	out.place(f, m, m.z0+high) // the dome is no grip
 	out.Evidence = append(out.Evidence, fmt.Sprintf("hexagon %s mm across flats, %s mm high, under a dome, with a blind bore Ø%s", trim(s), trim(high), trim(b.d)))
-	if n, ok := nutRow(b.d, s, h, "cap"); ok {
+	if n, ok := nutRow(b, s, h, "cap"); ok {
 		out.Size, out.Nominal, out.fits, out.DriveSize, out.Confidence = n.Size, n.D, true, sizeText(n.S), 0.95
 		out.Designation = n.Standard + " " + n.Size
 		out.Evidence = append(out.Evidence, fmt.Sprintf("flats %s, height %s: %s %s", trim(n.S), trim(n.MMax), n.Standard, n.Size))
 		return out, true
 	}
-	out.threadBySpanner(b.d, s)
+	out.threadBySpanner(b, s)
 	return out, out.Size != ""
 }
 

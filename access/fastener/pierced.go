@@ -282,7 +282,7 @@ func (w *cutUp) tee() (specimen, bool) {
 	}
 	seen := fmt.Sprintf("foot %s × %s mm, neck %s mm wide, %s mm high, with a bore Ø%s", trim(foot.wide), trim(foot.narrow), trim(neck.narrow), trim(s.Length), trim(b.d))
 	s.Evidence = append(s.Evidence, seen)
-	n, found := nutRow(b.d, neck.narrow, s.Length, "tee")
+	n, found := nutRow(b, neck.narrow, s.Length, "tee")
 	switch {
 	case found:
 		s.Size, s.Nominal, s.fits, s.Confidence = n.Size, n.D, true, 0.9

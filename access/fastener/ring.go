@@ -13,6 +13,7 @@ import (
 // band is what several cuts through a ring say together.
 type band struct {
 	bore          float64 // mm, narrowest
+	hole          bore    // the stretch of it that the thread is in
 	ring          float64 // mm, bore of a collar that is narrower than the thread, 0 without
 	hex, quad     int     // cuts with six or four flats
 	castle        int     // cuts through six posts with slots between them
@@ -44,7 +45,7 @@ func (m *flat) ring(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	case 2*b.hex >= b.cuts-2 && b.hex >= 3:
 		return s, s.hexNut(m, m.threadBore(b, f, feat), h)
 	case 2*b.quad >= b.cuts && b.bore > 0:
-		return s, s.plateNut(m, b, h)
+		return s, s.plateNut(m, m.threadBore(b, f, feat), h)
 	case 10*b.round >= 9*b.cuts:
 		if !s.washer(2*b.outerMax, h) {
 			return s, false
@@ -187,7 +188,7 @@ func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	if b.ring > 0 {
 		seen += fmt.Sprintf(", a ring of Ø%s above it that clamps the thread", trim(b.ring))
 	}
-	if n, ok := nutRow(b.bore, b.hexS, h, s.Head); ok {
+	if n, ok := nutRow(b.hole, b.hexS, h, s.Head); ok {
 		s.Size, s.Nominal, s.fits, s.DriveSize = n.Size, n.D, true, sizeText(n.S)
 		if n.Head == "lock" && s.Head == "" {
 			seen += ", as high as a lock nut, whose ring is not drawn"
@@ -210,7 +211,7 @@ func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	}
 	s.Evidence = append(s.Evidence, seen+": in no table that we hold")
 	s.Confidence = 0.7
-	if s.threadBySpanner(b.bore, b.hexS); s.Size == "" {
+	if s.threadBySpanner(b.hole, b.hexS); s.Size == "" {
 		s.needs = needRod
 	}
 	return true
@@ -239,8 +240,8 @@ func (m *flat) tapped(bore float64) (table.Thread, bool) {
 }
 
 // threadBySpanner picks the thread whose bore and spanner size go together.
-func (s *specimen) threadBySpanner(bore, across float64) {
-	for _, t := range table.Bore(bore) {
+func (s *specimen) threadBySpanner(b bore, across float64) {
+	for _, t := range b.threads() {
 		for _, n := range table.Nuts() {
 			if n.Size == t.Size && near(across, n.S, 0.04, 0) {
 				s.Size, s.Nominal = t.Size, t.D
@@ -253,9 +254,9 @@ func (s *specimen) threadBySpanner(bore, across float64) {
 // nutRow is the row that has this bore, width and height and may have this
 // head. Nuts are drawn as plain hexagons by those who spare the details, so that
 // one without a collar may be a thin or a lock nut.
-func nutRow(bore, across, h float64, head string) (best table.Nut, ok bool) {
+func nutRow(b bore, across, h float64, head string) (best table.Nut, ok bool) {
 	least := math.Inf(1)
-	for i, t := range nutThreads(bore) {
+	for i, t := range nutThreads(b) {
 		for _, n := range table.Nuts() {
 			lo := n.MMin
 			if lo == 0 {
@@ -306,15 +307,15 @@ func (s *specimen) plateNut(m *flat, b band, h float64) bool {
 	if b.wide < 1.02*b.narrow {
 		s.Head = "square"
 	}
-	if t := table.Bore(b.bore); len(t) > 0 {
+	if t := b.hole.threads(); len(t) > 0 {
 		s.Size, s.Nominal = t[0].Size, t[0].D
 	} else {
 		s.Nominal = b.bore
 	}
 	seen := fmt.Sprintf("plate %s × %s mm, %s mm high, with a bore Ø%s", trim(b.wide), trim(b.narrow), trim(h), trim(b.bore))
 	s.Evidence = append(s.Evidence, seen)
-	if n, ok := nutRow(b.bore, b.narrow, h, "square"); ok && s.Head == "square" {
-		s.squareRow(m, n, b.bore)
+	if n, ok := nutRow(b.hole, b.narrow, h, "square"); ok && s.Head == "square" {
+		s.squareRow(m, n, b.hole)
 	}
 	return true
 }

@@ -28,6 +28,11 @@ type flat struct {
 	tris    [][3]int32
 	// z0 and z1 are the ends, r the greatest distance from the axis.
 	z0, z1, r float64
+	// free: nothing crosses the axis, so that it lies outside the part all along
+	// and each ray comes to its first wall through free space. A first wall that
+	// says otherwise is turned inside out, as those of turns drawn over each
+	// other are.
+	free bool
 	// Once asked for: the outline, and the head and shank in it, if any.
 	profile *profile
 	shape   *silhouette
@@ -97,6 +102,9 @@ func (m *flat) section(z float64) *section {
 			x0, y0, x1, y1 = x1, y1, x0, y0
 		}
 		s.wall(x0, y0, x1, y1)
+	}
+	for k := range s.Void {
+		s.Void[k] = s.Void[k] || m.free && !math.IsInf(s.In[k], 1)
 	}
 	return s
 }

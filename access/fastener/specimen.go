@@ -81,7 +81,7 @@ func examineAbout(p *product.Part, feat *feature.Part, a geom.Axis) (specimen, b
 	if m.r > greatestR || m.z1-m.z0 > greatestL || !(m.z1 > m.z0) {
 		return specimen{}, false
 	}
-	if m.through() {
+	if m.free = m.through(); m.free {
 		return m.first(f, feat, hollowKinds)
 	}
 	t, turned := m.turned(), upsideDown(f)
@@ -139,7 +139,7 @@ func upsideDown(f geom.Frame) geom.Frame {
 
 // turned is the part upside down, as upsideDown turns its frame.
 func (m *flat) turned() *flat {
-	t := &flat{x: m.x, tris: m.tris, z0: -m.z1, z1: -m.z0, r: m.r}
+	t := &flat{x: m.x, tris: m.tris, z0: -m.z1, z1: -m.z0, r: m.r, free: m.free}
 	t.y, t.z = make([]float64, len(m.y)), make([]float64, len(m.z))
 	for i := range m.y {
 		t.y[i], t.z[i] = -m.y[i], -m.z[i]

@@ -193,7 +193,11 @@ func (m *flat) sleeve(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	default:
 		lower = exactBore(lower, f, feat)
 	}
-	for _, t := range table.Bore(lower) {
+	hole := bore{d: lower}
+	if turns {
+		hole = all[0]
+	}
+	for _, t := range hole.threads() {
 		s := specimen{}
 		if t.D1 == 0 { // a tapping screw's: no hole is cut with it
 			continue

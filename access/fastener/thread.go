@@ -134,11 +134,18 @@ func (m *flat) gimlet(lo, d float64) bool {
 type half struct {
 	z0, dz float64
 	r      []float64
+	inside bool // it holds the least radius instead
 }
 
 // meridian cuts the part in the half plane at an angle, finely enough for the
 // finest threads of a rod d thick (P is 0.1 d or more) and for their roots.
 func (m *flat) meridian(angle, lo, hi, d float64) *half {
+	return m.halfPlane(angle, lo, hi, d, false)
+}
+
+// halfPlane is meridian, or, inside, the least radius instead: +Inf where
+// nothing stands about the axis.
+func (m *flat) halfPlane(angle, lo, hi, d float64, inside bool) *half {
 	const (
 		finest       = 0.006 // of d
 		fewest, most = 200, 8000
@@ -148,7 +155,12 @@ func (m *flat) meridian(angle, lo, hi, d float64) *half {
 		return &half{}
 	}
 	n := int(max(fewest, min(most, (hi-lo)/(finest*d), effort/float64(len(m.tris)+1))))
-	h := &half{z0: lo, dz: (hi - lo) / float64(n), r: make([]float64, n)}
+	h := &half{z0: lo, dz: (hi - lo) / float64(n), r: make([]float64, n), inside: inside}
+	for i := range h.r {
+		if inside {
+			h.r[i] = math.Inf(1)
+		}
+	}
 	sin, cos := math.Sincos(angle)
 	across := func(i int32) float64 { return m.y[i]*cos - m.x[i]*sin }
 	along := func(i int32) float64 { return m.x[i]*cos + m.y[i]*sin }
@@ -184,7 +196,12 @@ func (h *half) put(x, z [2]float64) {
 	i1 := min(len(h.r)-1, int(math.Floor((z[1]-h.z0)/h.dz-0.5)))
 	for i := i0; i <= i1; i++ {
 		s := (h.height(i) - z[0]) / (z[1] - z[0])
-		h.r[i] = max(h.r[i], x[0]+s*(x[1]-x[0]))
+		switch r := x[0] + s*(x[1]-x[0]); {
+		case !h.inside:
+			h.r[i] = max(h.r[i], r)
+		case r >= 0:
+			h.r[i] = min(h.r[i], r)
+		}
 	}
 }
 

@@ -49,16 +49,18 @@ func Shanks(d float64) []Fit {
 	})
 }
 
+// How turns tell a thread.
+const (
+	pitchTol = 0.05 // threads of like diameter differ by 0.09 or more
+	proven   = 0.7  // of what a rare series counts worse is made up by its pitch
+)
+
 // Turned lists the threads that modelled turns can be, best first, by the
 // diameter d of their crests and their pitch, mm: both have to agree.
 func Turned(d, pitch float64) []Thread { return threads(TurnedFits(d, pitch)) }
 
 // TurnedFits is Turned with how far off each thread is.
 func TurnedFits(d, pitch float64) []Fit {
-	const (
-		pitchTol = 0.05 // threads of like diameter differ by 0.09 or more
-		proven   = 0.7  // of what a rare series counts worse is made up by its pitch
-	)
 	return nearest(d, func(t Thread) []drawn {
 		if t.Pitch == 0 || !(math.Abs(t.Pitch-pitch) <= pitchTol*t.Pitch) {
 			return nil
@@ -72,10 +74,22 @@ func TurnedFits(d, pitch float64) []Fit {
 // diameter.
 func Bore(d float64) []Thread {
 	return threads(nearest(d, func(t Thread) []drawn {
-		if t.FinePitch() {
+		if t.FinePitch() || t.Tapping() { // sheet is holed for the latter, not threaded
 			return nil
 		}
 		return []drawn{{t.D1, 0}, {t.Tap, 0.003}, {t.D, 0.006}}
+	}))
+}
+
+// TurnedBore lists the threads that turns modelled in a hole can be, best first,
+// by the diameter d of their crests, which is the minor one, and their pitch,
+// mm: both have to agree.
+func TurnedBore(d, pitch float64) []Thread {
+	return threads(nearest(d, func(t Thread) []drawn {
+		if t.Pitch == 0 || t.D1 == 0 || !(math.Abs(t.Pitch-pitch) <= pitchTol*t.Pitch) {
+			return nil
+		}
+		return []drawn{{t.D1, math.Abs(t.Pitch-pitch)/t.Pitch - proven*rare(t)}}
 	}))
 }
 
