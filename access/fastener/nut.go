@@ -100,9 +100,21 @@ func (s *specimen) squareRow(m *flat, n table.Nut, b bore) {
 	s.Size, s.Nominal, s.fits, s.DriveSize = n.Size, n.D, true, sizeText(n.S)
 	s.Designation = n.Standard + " " + n.Size
 	s.Evidence = append(s.Evidence, fmt.Sprintf("width %s, height %s: %s %s", trim(n.S), trim(n.MMax), n.Standard, n.Size))
-	if b.atMinor(t) || m.openMouths(b.d, t) == 2 {
+	if b.atMinor(t) || m.openMouths(b.d, t) == 2 || m.threadMouth(t) {
 		s.needs, s.Confidence = none, 0.85
 	}
+}
+
+// threadMouth reports one end of the bore chamfered just so far as nuts are: to
+// 1 to 1.1 d (ISO 4032: da from d to 1.08 d, 1.15 d for the smallest).
+func (m *flat) threadMouth(t table.Thread) bool {
+	const widest = 1.1
+	for _, z := range []float64{m.z0 + 0.002*t.D, m.z1 - 0.002*t.D} {
+		if w := 2 * m.cut(z).inner(math.Inf(1)).Max; w >= 1.02*t.D && w <= widest*t.D {
+			return true
+		}
+	}
+	return false
 }
 
 // capNut reads a hexagon with a blind thread from below under a dome.

@@ -1,8 +1,10 @@
 package fastener
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"stepscan/access/fastener/feature"
 	"stepscan/access/fastener/table"
@@ -30,7 +32,7 @@ func (m *flat) pierced(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		return specimen{}, false
 	}
 	t := w.upsideDown()
-	for _, read := range []func() (specimen, bool){w.wing, t.wing, w.cage, t.cage, w.tee, t.tee, w.insert, t.insert, w.thumbNut} {
+	for _, read := range []func() (specimen, bool){w.wing, t.wing, w.cage, t.cage, w.tee, t.tee, w.castle, t.castle, w.thumbNut, t.thumbNut, w.insert, t.insert} {
 		if s, ok := read(); ok {
 			return s, true
 		}
@@ -220,28 +222,40 @@ func (s *section) oblong() oblong {
 
 // cage reads a square nut in a cage of sheet: the cheeks of the sheet stand on
 // two opposite sides of the square, and its ears beyond the face of the nut on
-// the same sides. Here the ears are up; the nut leaves the other way.
+// the same sides. Here the ears are up; the nut leaves the other way. The sheet
+// may lie before the face with the ears, with a hole that clears the screw, and
+// its cheeks may be bent over the other face.
 func (w *cutUp) cage() (specimen, bool) {
-	b := w.bores[0]
+	b := w.narrowest()
 	s, t, ok := w.nut("cage", b)
+	if ok {
+		t, ok = w.passes(b)
+		s.Size, s.Nominal = t.Size, t.D
+	}
 	if !ok || b.length() < 0.5*t.D || b.length() > 1.6*t.D {
 		return specimen{}, false
 	}
 	var nut oblong
-	body, ears := 0, 0
+	bent, body, before, ears := 0, 0, 0, 0
 	for _, c := range w.sections() {
-		if o := c.oblong(); o.ok && ears == 0 {
+		switch o := c.oblong(); {
+		case o.ok && ears == 0 && body > 0 && c.least() > 0.53*b.d:
+			before++
+		case o.ok && ears == 0 && before == 0:
 			if body++; o.narrow > nut.narrow || nut.wide == 0 {
 				nut = o
 			}
-			continue
-		}
-		if opposite(c.beyond(b.d/2)) && c.least() > 0.48*b.d { // facets of a bore lie inside it
-			ears++
+		case opposite(c.beyond(b.d/2)) && c.least() > 0.48*b.d: // facets of a bore lie inside it
+			if body == 0 {
+				bent++
+			} else {
+				ears++
+			}
 		}
 	}
 	sheet := (nut.wide - nut.narrow) / 2
-	if ears < 2 || body+ears < piercedCuts-1 || nut.corner > 0.97 || nut.narrow < 1.5*t.D || nut.narrow > 2.7*t.D || sheet < 0.06*t.D || sheet > 0.35*t.D {
+	if ears < 2 || bent > piercedCuts/6 || before > piercedCuts/6 || bent+body+before+ears < piercedCuts-1 ||
+		nut.corner > 0.97 || nut.narrow < 1.5*t.D || nut.narrow > 2.7*t.D || sheet < 0.06*t.D || sheet > 0.35*t.D {
 		return specimen{}, false
 	}
 	s.Length = math.Round((float64(body)*w.step())*10) / 10
@@ -249,6 +263,28 @@ func (w *cutUp) cage() (specimen, bool) {
 	s.Point = s.Axis.O
 	s.Evidence = append(s.Evidence, fmt.Sprintf("square %s mm with a bore Ø%s (%s) between cheeks of sheet %s mm thick, with an ear beyond each", trim(nut.narrow), trim(b.d), t.Size, trim(sheet)))
 	return s, true
+}
+
+// passes is the thread of the narrowest stretch of the hole whose screw the
+// wider ones beside it let through.
+func (w *cutUp) passes(b bore) (table.Thread, bool) {
+	room := math.Inf(1)
+	for _, o := range w.bores {
+		if o.d > 1.03*b.d {
+			room = min(room, o.d)
+		}
+	}
+	for _, t := range b.threads() {
+		if t.D < 0.99*room {
+			return t, true
+		}
+	}
+	return table.Thread{}, false
+}
+
+// narrowest is the narrowest stretch of the hole.
+func (w *cutUp) narrowest() bore {
+	return slices.MinFunc(w.bores, func(a, b bore) int { return cmp.Compare(a.d, b.d) })
 }
 
 // tee reads a foot with a narrower neck of the same length above it, as nuts
@@ -268,16 +304,16 @@ func (w *cutUp) tee() (specimen, bool) {
 			return specimen{}, false
 		case necks == 0 || feet == 0 && near(o.narrow, neck.narrow, 0.02, 0) && near(o.wide, neck.wide, 0.02, 0):
 			neck, necks = o, necks+1
-		case feet == 0 || near(o.narrow, foot.narrow, 0.02, 0) && near(o.wide, foot.wide, 0.02, 0):
+		case broken == 0 && (feet == 0 || near(o.narrow, foot.narrow, 0.02, 0) && near(o.wide, foot.wide, 0.02, 0)):
 			foot, feet = o, feet+1
-		case o.narrow < foot.narrow && o.narrow > 0.7*foot.narrow && o.wide <= 1.02*foot.wide && broken < piercedCuts/5:
-			broken++ // the edges that go into the slot first
+		case o.narrow > 0.7*foot.narrow && o.narrow < foot.narrow && o.wide < 1.02*foot.wide:
+			broken++ // the edges of the foot's face
 		default:
 			return specimen{}, false
 		}
 	}
 	long := near(foot.wide, neck.wide, 0.02, 0) && foot.narrow > 1.2*neck.narrow || near(foot.narrow, neck.wide, 0.02, 0) && foot.wide > 1.2*neck.narrow
-	if necks < 3 || feet < 3 || !long || neck.narrow < 1.1*t.D || neck.narrow > 1.8*t.D || foot.wide > 4*t.D {
+	if necks < 3 || feet < 3 || broken > feet || !long || neck.narrow < 1.1*t.D || neck.narrow > 1.8*t.D || foot.wide > 4*t.D {
 		return specimen{}, false
 	}
 	seen := fmt.Sprintf("foot %s × %s mm, neck %s mm wide, %s mm high, with a bore Ø%s", trim(foot.wide), trim(foot.narrow), trim(neck.narrow), trim(s.Length), trim(b.d))

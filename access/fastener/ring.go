@@ -103,7 +103,7 @@ func (m *flat) band() band {
 			b.splitOrBroken = true
 			return b
 		}
-		if in.Fold != 0 && in.Max > 1.25*in.Min { // threads may lean; slots and polygons may not
+		if in.Max > 1.25*in.Min && (in.Fold != 0 || waves(s.In[:]) > 2) { // threads may lean; slots, teeth and polygons may not
 			b.boreIsCircle = false
 		}
 		if 2*in.Min < b.bore {
@@ -161,6 +161,7 @@ func (s *section) sides() (k0 int, a, b, c, d float64) {
 // rectangle reads the outside as a rectangle about the axis (which need not be
 // its middle along the long side).
 func (s *section) rectangle() (wide, narrow float64, ok bool) {
+	const rounded = 0.95 // of the corner: an edge rounded by 0.08 of the width leaves 0.953
 	k0, a, b, c, d := s.sides()
 	for q, pair := range [4][2]float64{{a, b}, {b, c}, {c, d}, {d, a}} {
 		corner := math.Hypot(pair[0], pair[1])
@@ -169,7 +170,7 @@ func (s *section) rectangle() (wide, narrow float64, ok bool) {
 		for o := -2; o <= 2; o++ {
 			got = max(got, s.Out[(at+o+polarN)%polarN])
 		}
-		if got > 1.03*corner || got < 0.95*corner { // corners are broken or rounded
+		if got > 1.03*corner || got < rounded*corner {
 			return 0, 0, false
 		}
 	}
@@ -203,7 +204,7 @@ func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	if t, ok := m.tapped(b.bore); ok && h <= 1.6*t.D && h >= 0.4*t.D && b.hexS >= 1.3*t.D {
 		s.Size, s.Nominal, s.Confidence = t.Size, t.D, 0.8
 		s.Evidence = append(s.Evidence, seen+": in no table that we hold",
-			fmt.Sprintf("the bore is the minor diameter of %s (%s), both its ends are chamfered", t.Size, trim(t.D1)))
+			fmt.Sprintf("the bore is drawn for the thread of %s, both its ends are chamfered", t.Size))
 		return true
 	}
 	if h > 0.9*b.hexS {
@@ -217,18 +218,18 @@ func (s *specimen) hexNut(m *flat, b band, h float64) bool {
 	return true
 }
 
-// tapped is the thread of a bore that shows it: cut at the minor diameter, with
-// a chamfer at both ends that lets the screw in: beyond the pitch diameter, at
+// tapped is the thread of a bore that shows it: cut at the minor diameter or
+// drilled for it, with a chamfer at both ends that lets the screw in: beyond the pitch diameter, at
 // one end to the major one. Plain holes are drilled to other diameters, and are
 // seldom chamfered to just that.
 func (m *flat) tapped(bore float64) (table.Thread, bool) {
 	const (
-		exact  = 0.005 // of D1
+		exact  = 0.005 // of D1 or the drill
 		full   = 0.97  // of the major diameter
 		widest = 1.25  // of it: more is a countersink
 	)
 	for _, t := range table.Bore(bore) {
-		if t.D1 == 0 || t.Pitch == 0 || math.Abs(bore-t.D1) > exact*t.D1 {
+		if t.D1 == 0 || t.Pitch == 0 || !near(bore, t.D1, exact, 0) && !near(bore, t.Tap, exact, 0) {
 			continue
 		}
 		edge := 0.02 * t.Pitch // so near to the end the chamfer has lost little
@@ -320,17 +321,6 @@ func (s *specimen) plateNut(m *flat, b band, h float64) bool {
 	return true
 }
 
-// h14 is the tolerance of ISO 286-2 that the outer diameter of a washer may lie
-// below the nominal one, mm (from memory; ISO 7089 has it).
-func h14(d float64) float64 {
-	for _, row := range [][2]float64{{3, 0.25}, {6, 0.30}, {10, 0.36}, {18, 0.43}, {30, 0.52}, {50, 0.62}} {
-		if d <= row[0] {
-			return row[1]
-		}
-	}
-	return 0.74
-}
-
 // washer settles a round ring.
 func (s *specimen) washer(d2, h float64) bool {
 	s.Kind, s.Drive, s.outer = Washer, NoDrive, d2
@@ -341,10 +331,10 @@ func (s *specimen) washer(d2, h float64) bool {
 	}
 	seen := fmt.Sprintf("ring Ø%s × %s mm with a bore Ø%s", trim(d2), trim(h), trim(s.Bore))
 	for _, w := range table.Washers() {
-		if w.Head == "toothed" {
+		if w.Head == "toothed" || w.Head == "conical" {
 			continue
 		}
-		if near(s.Bore, w.D1, 0.02, 0.1) && (near(d2, w.D2, 0.02, 0.1) || d2 < w.D2 && w.D2-d2 <= h14(w.D2)) && near(h, w.H, 0.15, 0.05) {
+		if ringFits(w, s.Bore, d2) && near(h, w.H, 0.15, 0.05) {
 			s.Size, s.Designation, s.fits = w.Size, w.Standard+" "+w.Size, true
 			if t, ok := table.ThreadOf(w.Size); ok {
 				s.Nominal = t.D

@@ -54,16 +54,16 @@ func (w *cutUp) split() (specimen, bool) {
 		return specimen{}, false // a ring that snaps over a shaft
 	}
 	r0, r1, high := middle(in), middle(out), middle(n)
-	alike := 0
+	alike, bore, rim := 0, r0, r1 // the corners of a mesh lie on its walls, what is between them inside
 	for _, c := range cols {
 		if c.n > 0 && near(c.in, r0, 0.03, 0) && near(c.out, r1, 0.03, 0) && near(float64(c.n), high, 0.15, 1.5) {
-			alike++
+			alike, bore, rim = alike+1, max(bore, c.in), max(rim, c.out)
 		}
 	}
 	if float64(alike) < even*float64(len(n)) || !(r0 > 0) {
 		return specimen{}, false
 	}
-	s := w.washer("spring", 2*r0, 2*r1, high*w.step())
+	s := w.washer("spring", 2*bore, 2*rim, high*w.step())
 	seen := fmt.Sprintf("ring Ø%s × %s mm with a bore Ø%s, cut through once", trim(s.outer), trim(high*w.step()), trim(s.Bore))
 	return s, s.lockWasher(seen, high*w.step(), 0.35, 1)
 }
@@ -202,9 +202,7 @@ func (m *flat) bonded(s specimen) (specimen, bool) {
 		}
 	}
 	for _, t := range table.Threads() {
-		// Makers' series have bores 0.7 mm wider than the thread, for large sizes
-		// less than ISO 273 clears (common practice).
-		if t.Metric() && !t.FinePitch() && (t.IsClearance(s.Bore) || near(s.Bore, t.D+0.7, 0, 0.06)) {
+		if t.Metric() && centres(t, s.Bore) {
 			s.Size, s.Nominal, s.Head, s.needs, s.Confidence = t.Size, t.D, "bonded", none, 0.75
 			s.Evidence = append(s.Evidence[:0], fmt.Sprintf("ring Ø%s × %s mm whose bore Ø%s, a clearance for %s, has a bead %s mm proud of both faces",
 				trim(s.outer), trim(metal), trim(s.Bore), t.Size, trim(up)))
@@ -212,6 +210,13 @@ func (m *flat) bonded(s specimen) (specimen, bool) {
 		}
 	}
 	return s, false
+}
+
+// centres reports a bore of a sealing washer for t, which has to centre itself
+// on the thread: by common practice they are 0.7 mm wider than it, which from
+// M12 on is less than the fine row of ISO 273.
+func centres(t table.Thread, bore float64) bool {
+	return t.IsClearance(bore) || t.D >= 5 && near(bore, t.D+0.7, 0, 0.1)
 }
 
 // column is between which heights the part stands at (x, y).
