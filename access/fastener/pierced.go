@@ -312,13 +312,17 @@ func (w *cutUp) tee() (specimen, bool) {
 			return specimen{}, false
 		}
 	}
+	n, found := nutRow(b, neck.narrow, s.Length, "tee")
+	if found { // the same bore may be a larger thread's drilled hole
+		s.Size, s.Nominal = n.Size, n.D
+		t, _ = table.ThreadOf(n.Size)
+	}
 	long := near(foot.wide, neck.wide, 0.02, 0) && foot.narrow > 1.2*neck.narrow || near(foot.narrow, neck.wide, 0.02, 0) && foot.wide > 1.2*neck.narrow
 	if necks < 3 || feet < 3 || broken > feet || !long || neck.narrow < 1.1*t.D || neck.narrow > 1.8*t.D || foot.wide > 4*t.D {
 		return specimen{}, false
 	}
 	seen := fmt.Sprintf("foot %s × %s mm, neck %s mm wide, %s mm high, with a bore Ø%s", trim(foot.wide), trim(foot.narrow), trim(neck.narrow), trim(s.Length), trim(b.d))
 	s.Evidence = append(s.Evidence, seen)
-	n, found := nutRow(b, neck.narrow, s.Length, "tee")
 	switch {
 	case found:
 		s.Size, s.Nominal, s.fits, s.Confidence = n.Size, n.D, true, 0.9
