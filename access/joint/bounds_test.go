@@ -116,7 +116,7 @@ func among(n int) *product.Product {
 		t.T = mgl64.Vec3{float64(i%100) * 24, float64(i/100) * 24, 0}
 		uses = append(uses, fastenertest.Placed{Part: 1, At: t, Name: "chip"})
 	}
-	return fastenertest.Assemble([]product.Part{grille(60, 4.5), disc(7, 2, 1)}, uses...)
+	return fastenertest.Assemble([]product.Part{grille(316, 4.5), disc(7, 2, 1)}, uses...)
 }
 
 // BenchmarkBounds runs all stages over them.
@@ -127,9 +127,9 @@ func BenchmarkBounds(b *testing.B) {
 	}{
 		{"1500 screws in one place", func() *product.Product { return scattered(capM4(12), 1500, 0) }},
 		{"1500 screws in each other", func() *product.Product { return scattered(capM4(12), 1500, 10) }},
-		{"10000 screws in 10000 holes", func() *product.Product { return screwed(900) }},
+		{"10000 screws in 10000 holes", func() *product.Product { return screwed(10000) }},
 		{"50000 washers in a stack", func() *product.Product { return column(50000) }},
-		{"100000 faces under 10000 parts", func() *product.Product { return among(900) }},
+		{"100000 faces under 10000 parts", func() *product.Product { return among(10000) }},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			p := c.make()

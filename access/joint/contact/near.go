@@ -106,31 +106,41 @@ func (s *study) distinct(near []couple) (cases []situation, of []int) {
 // Bounds for products that lie in a heap, where each part is in all others. Of
 // two sound parts the boxes share little of one of them at least, but for some
 // rings and housings in each other, of which maxNested distinct situations are
-// looked at: some 10 ms each. The others are counted by their triangles in the
-// common box, some 1 µs each; a product of 10,000 parts has a few million.
+// looked at. All are counted by the triangles that have to be looked at, some
+// 1 µs each, and room for them is as large as the product is: sound ones need
+// half of it at most. What is left out is told.
 const (
 	nestedShare = 0.1
 	maxNested   = 1000
-	baseWork    = 200 // triangles that a situation costs beside
-	maxWork     = 50_000_000
 	tooMuch     = -1
+
+	baseWork    = 200 // triangles that a situation costs beside
+	passes      = 0.3 // of all triangles of part a, which is placed two or three times
+	nestedTimes = 4   // as dear are triangles of parts in each other, as far as sampled
+
+	roomBase     = 2_000_000
+	roomSolid    = 4_000 // for each solid: some ten neighbours
+	roomTriangle = 10    // for each triangle of each part
+	mostRoom     = 50_000_000
 )
 
 // affordable leaves out the pairs of the situations that are too much work,
 // and says how many those are.
 func (s *study) affordable(cases []situation, of []int) (left int) {
-	work, nested := 0.0, 0
+	room, nested := s.room(), 0
 	for i := range cases {
 		c := &cases[i]
 		a, b := s.shares(c)
+		work := a*float64(s.triangles(c.a)) + b*float64(s.triangles(c.b))
 		if a > nestedShare && b > nestedShare {
 			nested++
-			c.skip = nested > maxNested
+			work *= nestedTimes
 		}
+		work += baseWork + passes*float64(s.triangles(c.a))
+		c.skip = nested > maxNested && a > nestedShare && b > nestedShare || work > room
 		if !c.skip {
-			work += baseWork + a*float64(s.triangles(c.a)) + b*float64(s.triangles(c.b))
+			room -= work
 		}
-		c.skip = c.skip || work > maxWork
 	}
 	for i := range of {
 		if cases[of[i]].skip {
@@ -139,6 +149,17 @@ func (s *study) affordable(cases []situation, of []int) (left int) {
 		}
 	}
 	return left
+}
+
+// room is how many triangles may be looked at.
+func (s *study) room() float64 {
+	sum := roomBase + roomSolid*float64(len(s.p.Solids))
+	for i := range s.forms {
+		if s.forms[i] != nil {
+			sum += roomTriangle * float64(s.triangles(i))
+		}
+	}
+	return min(sum, mostRoom)
 }
 
 func (s *study) triangles(part int) int { return len(s.p.Parts[part].Mesh.Triangles) }

@@ -47,12 +47,13 @@ func (m *meeting) deeper(made *movers) bool {
 	return true
 }
 
-// Volumes are measured for so many situations, and so many pairs of triangles
-// each: a third of a second at most. Two meshes of 20,000 triangles that lie in
-// each other have a few million.
+// Volumes are measured for so many situations, with so many pairs of triangles
+// each, a third of a second at most, and all together. Two meshes of 20,000
+// triangles that lie in each other have a few million.
 const (
-	maxVolumes = 500
-	maxPairs   = 1 << 24
+	maxVolumes  = 500
+	maxPairs    = 1 << 24
+	maxAllPairs = 1 << 26
 )
 
 // measure finds the volumes that parts share. Beyond maxVolumes they stay
@@ -71,15 +72,23 @@ func (s *study) measure(ctx context.Context, cases []situation, found []verdict)
 			return
 		}
 		m.out = *v
-		m.volume(k < maxVolumes)
+		m.volume(pairs(k, len(deep)))
 		*v = m.out
 	})
 }
 
-func (m *meeting) volume(try bool) {
+// pairs is how many pairs of triangles volume k of n may cost.
+func pairs(k, n int) int {
+	if k >= maxVolumes {
+		return 0
+	}
+	return min(maxPairs, maxAllPairs/min(n, maxVolumes))
+}
+
+func (m *meeting) volume(most int) {
 	v, ok := nan, false
-	if try {
-		v, ok = bvh.CommonVolumeWithin(m.x.part.Tree, m.y.part.Tree, m.place, maxPairs)
+	if most > 0 {
+		v, ok = bvh.CommonVolumeWithin(m.x.part.Tree, m.y.part.Tree, m.place, most)
 	}
 	if !ok {
 		m.out.deep, m.out.shared = true, nan
