@@ -9,9 +9,15 @@ import (
 )
 
 // pushed reads, tip down, what is pushed or drawn into a hole and stays there
-// by its form: a blind rivet, a clip with ribs, a split pin.
+// by its form: a rivet, a clip, a split pin.
 func (m *flat) pushed(f geom.Frame, _ *feature.Part) (specimen, bool) {
 	if s, ok := m.blindRivet(f); ok {
+		return s, true
+	}
+	if s, ok := m.tubularRivet(f); ok {
+		return s, true
+	}
+	if s, ok := m.splitClip(f); ok {
 		return s, true
 	}
 	if s, ok := m.barbedClip(f); ok {

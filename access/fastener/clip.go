@@ -29,7 +29,7 @@ func edgeClip(p *product.Part, feat *feature.Part) (specimen, bool) {
 			holes = append(holes, &feat.Holes[i])
 		}
 	}
-	if len(holes) != 2 || p.Box.Diagonal() > clipLong || math.Abs(holes[0].R-holes[1].R) > 0.3*holes[0].R || !feature.Coaxial(holes[0].Axis, holes[1].Axis, 0.05, 5e-3) {
+	if len(holes) != 2 || p.Box.Diagonal() > clipLong || !passAndBite(holes[0].R, holes[1].R) || !feature.Coaxial(holes[0].Axis, holes[1].Axis, 0.05, 5e-3) {
 		return specimen{}, false
 	}
 	a := holes[0].Axis
@@ -39,15 +39,40 @@ func edgeClip(p *product.Part, feat *feature.Part) (specimen, bool) {
 	}
 	m := flatten(p.Mesh, f)
 	l, ok := m.leaves()
-	if !ok || !m.foldedOf(l, math.Abs(p.Volume)) {
+	if !ok {
+		return specimen{}, false
+	}
+	whole, punched := filledLeaves(l, a, holes)
+	if !m.foldedOf(whole, math.Abs(p.Volume)+punched) {
 		return specimen{}, false
 	}
 	gap, thick, d := l[2].z-l[1].z, l[1].z-l[0].z, 2*min(holes[0].R, holes[1].R)
 	s := specimen{}
 	s.Kind, s.Drive, s.Confidence = Clip, NoDrive, 0.6
 	s.Nominal, s.Bore, s.Length = d, d, math.Round(100*(m.z1-m.z0))/100
-	s.Evidence = append(s.Evidence, fmt.Sprintf("sheet %s mm thick folded over a gap of %s mm, a hole Ø%s through both leaves, one leaf longer", trim(thick), trim(gap), trim(d)))
+	s.Evidence = append(s.Evidence, fmt.Sprintf("sheet %s mm thick folded over a gap of %s mm, holes Ø%s and Ø%s through its leaves, one leaf longer", trim(thick), trim(gap), trim(2*holes[0].R), trim(2*holes[1].R)))
 	return s, s.slidesOff(m, f, 0.5*(l[1].z+l[2].z))
+}
+
+// passAndBite reports two holes that are alike, or of which one lets the screw
+// through (1.2 d at most) and the other is bitten by it (0.7 d at least).
+func passAndBite(a, b float64) bool { return max(a, b) <= 1.2/0.7*min(a, b) }
+
+// filledLeaves gives the leaves as they were before they were punched, and the
+// volume of the two holes.
+func filledLeaves(l [4]level, a geom.Axis, holes []*feature.Hole) ([4]level, float64) {
+	low, high := holes[0], holes[1]
+	middle := func(h *feature.Hole) float64 { return 0.5 * (a.Height(h.Axis.At(h.Z0)) + a.Height(h.Axis.At(h.Z1))) }
+	if middle(low) > middle(high) {
+		low, high = high, low
+	}
+	volume := 0.0
+	for i, h := range []*feature.Hole{low, low, high, high} {
+		area := math.Pi * h.R * h.R
+		l[i].area += area
+		volume += 0.5 * area * (l[i|1].z - l[i&^1].z)
+	}
+	return l, volume
 }
 
 // leaves lists the four great flats of a fold, from the lowest up.

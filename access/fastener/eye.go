@@ -3,6 +3,9 @@ package fastener
 import (
 	"fmt"
 	"math"
+
+	"stepscan/access/fastener/feature"
+	"stepscan/geom"
 )
 
 // eyed reads a head with a round hole right through it, across the axis: what
@@ -26,7 +29,7 @@ func (m *flat) eyed(s *specimen, o silhouette) (handHead, bool) {
 	}
 	c := m.cut(mid)
 	l := c.line(c.open)
-	if l.n == 0 || l.coherence < 0.2 || l.lean > 0.1 {
+	if l.n == 0 || l.coherence < 0.1 || l.lean > 0.1 {
 		return handHead{}, false
 	}
 	if !near(2*c.nearestWall(), b, round, 0) || !near(2*m.cut(mid+0.35*b).nearestWall(), 2*math.Sqrt(0.25-0.35*0.35)*b, 2*round, 0) {
@@ -100,4 +103,22 @@ func (m *flat) collared(o silhouette) bool {
 		}
 	}
 	return false
+}
+
+// eyeOfWire trusts an eye that is a ring of round wire, no thicker than the shank
+// below it: levers and rods have flat ends.
+func (s *specimen) eyeOfWire(f geom.Frame, feat *feature.Part, e handHead) {
+	wire := (e.dk - e.bore) / 2
+	if s.needs != needThread || wire > s.shank {
+		return
+	}
+	for i := range feat.Faces {
+		t := &feat.Faces[i]
+		ring := t.Kind == feature.Torus && near(2*t.R2, wire, 0.05, 0) && near(2*t.R, e.dk-wire, 0.03, 0)
+		if ring && math.Abs(t.Axis.D.Dot(f.Z)) < 0.02 && t.Area > 0.8*4*math.Pi*math.Pi*t.R*t.R2 {
+			s.needs, s.Confidence = none, 0.6
+			s.Evidence = append(s.Evidence, fmt.Sprintf("the eye is a ring of wire Ø%s, the tip of the shank is chamfered", trim(wire)))
+			return
+		}
+	}
 }

@@ -60,7 +60,9 @@ func (m *flat) byHand(f geom.Frame, feat *feature.Part) (specimen, bool) {
 		return s, s.nameByHand(m, o, wingHeads, handHead{dk: s.HeadD, k: s.HeadH})
 	}
 	if e, ok := m.eyed(&s, o); ok {
-		return s, s.nameByHand(m, o, eyeHeads, e)
+		ok := s.nameByHand(m, o, eyeHeads, e)
+		s.eyeOfWire(f, feat, e)
+		return s, ok
 	}
 	return specimen{}, false
 }

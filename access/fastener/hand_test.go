@@ -151,5 +151,7 @@ func TestKnobInAThreadedHole(t *testing.T) {
 			size = "M6"
 		}
 		h.expect(t, c.name, 0, c.kind, size)
+		fine := pile{}.add(0, thumb(6, 15, 22, 0, 10, 24, 0.6, 1)).add(-18, ft.Tube(40, 16, c.bore))
+		fine.expect(t, c.name+", notches that leave it nearly round", 0, c.kind, size)
 	}
 }

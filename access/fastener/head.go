@@ -16,7 +16,8 @@ type silhouette struct {
 	seat   float64 // plane under the head; foot of the cone of a countersunk head
 	rim    float64 // where the head is widest, its upper end
 	headR  float64
-	sunk   bool // the head's underside is a cone
+	sunk   bool    // the head's underside is a cone
+	neck   float64 // mm across a square neck under the head; 0 without
 	slope  float64
 	angle  float64 // of that cone, degrees; 0 unknown
 	partly bool    // a plain shank under the head, its thread below; looked at under hexagons only
@@ -48,6 +49,9 @@ func (m *flat) headed(f geom.Frame, feat *feature.Part) (specimen, bool) {
 	}
 	s.thread, o.angle = m.readThread(m.z0, o.seat, d), m.coneAngle(o)
 	s.readShank(m, o)
+	if o.neck > 0 && s.needs == needNut && s.carriage(o) {
+		return s, true
+	}
 	s.nameHeaded(o)
 	const short = 0.8 // of the diameter: a trimmer's rotor, a plug; no standard's length is less
 	if !s.fits && !o.sunk && shankL < short*d {
@@ -121,8 +125,12 @@ func (m *flat) findSilhouette() (o silhouette, ok bool) {
 	if n == 0 || float64(n)*p.dz < 0.3*common || p.at(m.z0)+wide < profileN/20 {
 		return o, false
 	}
-	o.shankR = max(p.longest(wide, common, 0.87*o.headR), p.crests(wide, common, 0.87*o.headR))
-	foot := wide // first step wider than the shank
+	shank, top := wide, wide
+	if n, ok := m.squareNeck(p, wide, common); ok {
+		shank, top, o.neck = n.from, n.to, n.across
+	}
+	o.shankR = max(p.longest(shank, common, 0.87*o.headR), p.crests(shank, common, 0.87*o.headR))
+	foot := shank // first step wider than the shank
 	for foot > 0 && p.r[foot-1] > 1.04*o.shankR+0.01 {
 		foot--
 	}
@@ -136,6 +144,9 @@ func (m *flat) findSilhouette() (o silhouette, ok bool) {
 		if p.r[i] > 0.985*o.headR {
 			o.rim = p.height(i + 1)
 		}
+	}
+	if o.neck > 0 {
+		foot = top
 	}
 	return m.underside(p, o, foot, wide)
 }
@@ -297,6 +308,9 @@ func (m *flat) grasp(s *specimen, o silhouette) bool {
 	case r.drive == NoDrive || r.drive == UnknownDrive && r.a == 0:
 		if m.hollowTop() {
 			return false // a round bore in a round head: stand-off, bush, rivet
+		}
+		if byHand := *s; m.knurled(&byHand, o) {
+			return false
 		}
 		s.Drive, s.needs = UnknownDrive, needNut
 		s.Evidence = append(s.Evidence, noDriveModelled)

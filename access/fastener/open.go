@@ -29,16 +29,19 @@ func examineOpen(p *product.Part, feat *feature.Part) (specimen, bool) {
 			continue
 		}
 		m := flatten(p.Mesh, f)
-		if m.r > greatestR || m.z1-m.z0 > greatestL || !(m.z1 > m.z0) {
+		if m.r > greatestTie || m.z1-m.z0 > greatestL || !(m.z1 > m.z0) {
+			continue
+		}
+		if s, ok := m.closedTie(f, feat); ok {
+			return s, true
+		}
+		if m.r > greatestR {
 			continue
 		}
 		if s, ok := m.retaining(p, f, feat); ok {
 			return s, true
 		}
 		if s, ok := m.springPin(f, feat); ok {
-			return s, true
-		}
-		if s, ok := m.closedTie(f, feat); ok {
 			return s, true
 		}
 		if s, ok := m.cotter(p, f, feat); ok {
@@ -49,6 +52,9 @@ func examineOpen(p *product.Part, feat *feature.Part) (specimen, bool) {
 		return s, true
 	}
 	if s, ok := edgeClip(p, feat); ok {
+		return s, true
+	}
+	if s, ok := coiledPin(p, feat); ok {
 		return s, true
 	}
 	return straightTie(p, feat)

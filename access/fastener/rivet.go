@@ -45,14 +45,17 @@ func nominalRivet(d float64, list []float64) float64 {
 func (s *specimen) solidRivet(m *flat, o silhouette) {
 	d := nominalRivet(s.shank, solidRivets)
 	p := m.outline()
-	if d == 0 || p.r[0] < 0.98*o.shankR || !near(s.HeadD, rivetHead*d, rivetHeadOf, 0) {
+	if d == 0 || p.r[0] < 0.98*o.shankR {
 		return
 	}
+	wide := near(s.HeadD, rivetHead*d, rivetHeadOf, 0)
 	seen, head := "", "round"
 	switch {
-	case o.sunk && near(m.coneSlope(o), rivetSlope, 0, slopeOff) && s.Head == "countersunk":
+	case wide && o.sunk && near(m.coneSlope(o), rivetSlope, 0, slopeOff) && s.Head == "countersunk":
 		seen, head = "countersunk head of 75° as in DIN 661", s.Head
-	case !o.sunk && near(s.HeadH, rivetDome*d, rivetDomeOf, 0) && m.dome(o):
+	case m.flatRivet(s, o, d):
+		seen, head = "flat head with a fillet below it", "flat"
+	case wide && !o.sunk && near(s.HeadH, rivetDome*d, rivetDomeOf, 0) && m.dome(o):
 		seen = "round head as in DIN 660"
 	default:
 		return

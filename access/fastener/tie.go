@@ -16,6 +16,7 @@ const (
 	strapWideMin, strapWideMax = 1.6, 14.0 // mm
 	strapFlatMin, strapFlatMax = 1.4, 8.0  // width over thickness
 	headMin, headMax           = 1.2, 3.2  // sides of the head over the strap's width
+	greatestTie                = 120.0     // mm from the axis of the bundle to the strap's end
 )
 
 func isStrap(wide, thick float64) bool {
