@@ -47,7 +47,7 @@ func New(boxes []geom.Box) *Tree {
 	return t
 }
 
-// split halves a node at the median of the box centres along its longest side.
+// split halves a node along the longest side of the box of its boxes' centres.
 func (t *Tree) split(i int) {
 	n := &t.nodes[i]
 	run := t.order[n.first:n.last]
@@ -67,14 +67,28 @@ func (t *Tree) split(i int) {
 			axis = k
 		}
 	}
-	slices.SortFunc(run, func(a, b int32) int {
-		x, y := &t.boxes[a], &t.boxes[b]
-		return cmp.Or(cmp.Compare(x.Min[axis]+x.Max[axis], y.Min[axis]+y.Max[axis]), cmp.Compare(a, b))
-	})
-	mid := n.first + int32(len(run)/2)
+	mid := n.first + int32(t.halve(run, axis, centres.Centre()[axis]))
 	n.child = int32(len(t.nodes))
 	first, last := n.first, n.last // n moves when the nodes grow
 	t.nodes = append(t.nodes, node{first: first, last: mid}, node{first: mid, last: last})
+}
+
+// halve puts the boxes whose centres lie below the middle of an axis first and
+// says how many those are; where one side is nearly all, it takes the median.
+func (t *Tree) halve(run []int32, axis int, middle float64) int {
+	centre := func(i int32) float64 { return t.boxes[i].Centre()[axis] }
+	k := 0
+	for i := range run {
+		if centre(run[i]) < middle {
+			run[k], run[i] = run[i], run[k]
+			k++
+		}
+	}
+	if least := len(run) / 8; k > least && k < len(run)-least {
+		return k
+	}
+	slices.SortFunc(run, func(a, b int32) int { return cmp.Or(cmp.Compare(centre(a), centre(b)), cmp.Compare(a, b)) })
+	return len(run) / 2
 }
 
 // Within visits the boxes that share a point with q, until visit says false.
@@ -95,6 +109,32 @@ func (t *Tree) Within(q geom.Box, visit func(i int32) bool) {
 		}
 		for _, k := range t.order[n.first:n.last] {
 			if t.boxes[k].Overlaps(q) && !visit(k) {
+				return
+			}
+		}
+	}
+}
+
+// Along visits the boxes that come within dist mm of a line, and some that do not:
+// they are told by the balls about them. It ends when visit says false.
+func (t *Tree) Along(a geom.Axis, dist float64, visit func(i int32) bool) {
+	if len(t.nodes) == 0 {
+		return
+	}
+	near := func(b *geom.Box) bool { return a.Distance(b.Centre()) <= dist+b.Diagonal()/2 }
+	todo := []int32{0}
+	for len(todo) > 0 {
+		n := &t.nodes[todo[len(todo)-1]]
+		todo = todo[:len(todo)-1]
+		if !near(&n.box) {
+			continue
+		}
+		if n.child > 0 {
+			todo = append(todo, n.child+1, n.child)
+			continue
+		}
+		for _, k := range t.order[n.first:n.last] {
+			if near(&t.boxes[k]) && !visit(k) {
 				return
 			}
 		}

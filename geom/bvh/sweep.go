@@ -239,7 +239,8 @@ func (s *sweep) leaves(a *node, leaf *turnedLeaf, alive uint8) {
 // turnedLeaves keeps the fixed leaves that were looked at in sweep
 // coordinates: each is met from many nodes of the mover.
 type turnedLeaves struct {
-	slot   []int32 // by node; 0 for one that is not kept, else 1 more than its place
+	slot   []int32         // by node; 0 for one that is not kept, else 1 more than its place
+	rare   map[int32]int32 // the same, of trees of so many nodes that few are met
 	leaves []turnedLeaf
 }
 
@@ -256,21 +257,42 @@ type turnedLeaf struct {
 // maxTurned bounds the leaves that are kept: some 30 MB.
 const maxTurned = 1 << 15
 
+// manyNodes is how many nodes a tree has whose slots are worth a map: a sweep
+// that meets a corner of a large mesh would spend most of its time on clearing
+// them.
+const manyNodes = 1 << 12
+
 // leaf is a leaf of s.fixed. It holds until the next call.
 func (l *turnedLeaves) leaf(s *sweep, i int32) *turnedLeaf {
-	if l.slot == nil {
-		l.slot = make([]int32, len(s.fixed.nodes))
+	if l.slot == nil && l.rare == nil {
+		if n := len(s.fixed.nodes); n > manyNodes {
+			l.rare = map[int32]int32{}
+		} else {
+			l.slot = make([]int32, n)
+		}
 	}
-	if k := l.slot[i]; k > 0 {
+	if k := l.find(i); k > 0 {
 		return &l.leaves[k-1]
 	}
 	if len(l.leaves) == maxTurned {
 		clear(l.slot)
+		clear(l.rare)
 		l.leaves = l.leaves[:0]
 	}
 	l.leaves = append(l.leaves, s.turn(&s.fixed.nodes[i]))
-	l.slot[i] = int32(len(l.leaves))
+	if l.rare != nil {
+		l.rare[i] = int32(len(l.leaves))
+	} else {
+		l.slot[i] = int32(len(l.leaves))
+	}
 	return &l.leaves[len(l.leaves)-1]
+}
+
+func (l *turnedLeaves) find(i int32) int32 {
+	if l.rare != nil {
+		return l.rare[i]
+	}
+	return l.slot[i]
 }
 
 func (s *sweep) turn(n *node) turnedLeaf {

@@ -61,6 +61,8 @@ type Part struct {
 	Holes []Hole // sorted by the first of their faces
 	// Bosses are the outward counterparts of holes: shafts, shanks, pins.
 	Bosses []Hole
+
+	holes, bosses lines
 }
 
 // Of reads a part.

@@ -2,8 +2,11 @@ package feature
 
 import (
 	"math"
+	"slices"
+	"sync"
 
 	"stepscan/geom"
+	"stepscan/geom/boxes"
 )
 
 // Tolerances of one part's own coordinates: two faces of one hole come from
@@ -81,27 +84,62 @@ type Segment struct {
 // coordinates, as segments of that line: within dist mm over the segment's
 // ends, at least minSweep rad of wall. Order: as in Holes.
 func (p *Part) Around(a geom.Axis, dist, minSweep float64) []Segment {
-	return around(p.Holes, a, dist, minSweep)
+	return p.holes.around(p.Holes, a, dist, minSweep)
 }
 
 // Inside is Around for the part's outward cylinders.
 func (p *Part) Inside(a geom.Axis, dist, minSweep float64) []Segment {
-	return around(p.Bosses, a, dist, minSweep)
+	return p.bosses.around(p.Bosses, a, dist, minSweep)
 }
 
-func around(holes []Hole, a geom.Axis, dist, minSweep float64) []Segment {
+// fewHoles are looked through one by one.
+const fewHoles = 64
+
+// lines finds the holes about a line where they are many, as in a plate with a
+// screw in each: the search is made with the first question.
+type lines struct {
+	once sync.Once
+	tree *boxes.Tree
+}
+
+func (l *lines) around(holes []Hole, a geom.Axis, dist, minSweep float64) []Segment {
 	var out []Segment
-	for i := range holes {
-		h := &holes[i]
-		if h.Sweep < minSweep || a.D.Cross(h.Axis.D).Len() > 0.02 {
-			continue
+	if len(holes) <= fewHoles {
+		for i := range holes {
+			out = holes[i].onLine(out, a, dist, minSweep)
 		}
-		p0, p1 := h.Axis.At(h.Z0), h.Axis.At(h.Z1)
-		if a.Distance(p0) > dist || a.Distance(p1) > dist {
-			continue
+		return out
+	}
+	l.once.Do(func() {
+		all := make([]geom.Box, len(holes))
+		for i := range holes {
+			h := &holes[i]
+			all[i] = geom.EmptyBox().Add(h.Axis.At(h.Z0)).Add(h.Axis.At(h.Z1))
 		}
-		z0, z1 := a.Height(p0), a.Height(p1)
-		out = append(out, Segment{Z0: min(z0, z1), Z1: max(z0, z1), R: h.R, Sweep: h.Sweep})
+		l.tree = boxes.New(all)
+	})
+	const rounding = 1e-6 // mm
+	var near []int32
+	l.tree.Along(a, dist+rounding, func(i int32) bool {
+		near = append(near, i)
+		return true
+	})
+	slices.Sort(near)
+	for _, i := range near {
+		out = holes[i].onLine(out, a, dist, minSweep)
 	}
 	return out
+}
+
+// onLine appends the hole as a segment of a line that it is about.
+func (h *Hole) onLine(out []Segment, a geom.Axis, dist, minSweep float64) []Segment {
+	if h.Sweep < minSweep || a.D.Cross(h.Axis.D).Len() > 0.02 {
+		return out
+	}
+	p0, p1 := h.Axis.At(h.Z0), h.Axis.At(h.Z1)
+	if a.Distance(p0) > dist || a.Distance(p1) > dist {
+		return out
+	}
+	z0, z1 := a.Height(p0), a.Height(p1)
+	return append(out, Segment{Z0: min(z0, z1), Z1: max(z0, z1), R: h.R, Sweep: h.Sweep})
 }
