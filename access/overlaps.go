@@ -35,6 +35,9 @@ func (j *Judgement) overlapFindings() []Finding {
 	if n := j.Touching.Left; n > 0 {
 		out = append(out, about(ruleOverlap, "note", fmt.Sprintf("At least %d pairs of parts that lie near each other were not looked at for contacts: there are too many. Are the placements right?", n), n, ""))
 	}
+	if n := j.Touching.Untried; n > 0 {
+		out = append(out, about(ruleLoose, "note", fmt.Sprintf("Of %d parts that only contact holds not all ways out were tried: there are too many. Some may be held between others", n), n, ""))
+	}
 	return out
 }
 

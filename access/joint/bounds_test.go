@@ -4,10 +4,12 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/go-gl/mathgl/mgl64"
+	"pgregory.net/rapid"
 
 	"stepscan/access/fastener"
 	"stepscan/access/fastener/fastenertest"
@@ -35,10 +37,11 @@ func scattered(part product.Part, n int, size float64) *product.Product {
 	return fastenertest.Assemble([]product.Part{part}, uses...)
 }
 
-// grille is a plate of n times n cells of 8 mm, 3 mm thick, each with a hole.
-func grille(n int, d float64) product.Part {
-	const cell, thick, corners = 8.0, 3.0, 24
-	m := &mesh.Mesh{Chord: d / 2 * (1 - math.Cos(math.Pi/corners))}
+// grille is a plate of n times n cells of 8 mm, 3 mm thick, each with a hole of
+// so many corners.
+func grille(n int, d float64, corners int) product.Part {
+	const cell, thick = 8.0, 3.0
+	m := &mesh.Mesh{Chord: d / 2 * (1 - math.Cos(math.Pi/float64(corners)))}
 	at := map[[3]float64]int32{}
 	put := func(x, y, z float64) int32 {
 		p := [3]float64{math.Round(x*1e9) / 1e9, math.Round(y*1e9) / 1e9, z}
@@ -55,7 +58,7 @@ func grille(n int, d float64) product.Part {
 		m.FaceOf = append(m.FaceOf, f, f)
 	}
 	rim := func(x, y float64, k int, r float64) (a, b float64) { // r 0: on the cell's square
-		sin, cos := math.Sincos(2 * math.Pi * (float64(k%corners) + 0.5) / corners)
+		sin, cos := math.Sincos(2 * math.Pi * (float64(k%corners) + 0.5) / float64(corners))
 		if r == 0 {
 			r = cell / 2 / max(math.Abs(sin), math.Abs(cos))
 		}
@@ -96,7 +99,7 @@ func screwed(n int) *product.Product {
 		t.T = mgl64.Vec3{float64(i%side) * 8, float64(i/side) * 8, 0}
 		uses = append(uses, fastenertest.Placed{Part: 1, At: t, Name: "screw"})
 	}
-	return fastenertest.Assemble([]product.Part{grille(side, 4.5), capM4(10)}, uses...)
+	return fastenertest.Assemble([]product.Part{grille(side, 4.5, 24), capM4(10)}, uses...)
 }
 
 // column is n washers on each other.
@@ -116,7 +119,7 @@ func among(n int) *product.Product {
 		t.T = mgl64.Vec3{float64(i%100) * 24, float64(i/100) * 24, 0}
 		uses = append(uses, fastenertest.Placed{Part: 1, At: t, Name: "chip"})
 	}
-	return fastenertest.Assemble([]product.Part{grille(316, 4.5), disc(7, 2, 1)}, uses...)
+	return fastenertest.Assemble([]product.Part{grille(316, 4.5, 8), disc(7, 2, 1)}, uses...)
 }
 
 // BenchmarkBounds runs all stages over them.
@@ -155,4 +158,60 @@ func BenchmarkBounds(b *testing.B) {
 			}
 		})
 	}
+}
+
+// Of more loose situations than are tried for ways out the rest is told.
+func TestUntriedLoosePartsAreTold(t *testing.T) {
+	const n = maxEnclosed + 20
+	parts := []product.Part{
+		fastenertest.Facetted("plate", 8, fastenertest.Circle(0, 0), fastenertest.Circle(0, 4000), fastenertest.Circle(2, 4000), fastenertest.Circle(2, 0)),
+		fastenertest.Facetted("chip", 8, fastenertest.Circle(0, 0), fastenertest.Circle(0, 2), fastenertest.Circle(1, 2), fastenertest.Circle(1, 0)),
+	}
+	uses := []fastenertest.Placed{{Part: 0, At: geom.Identity(), Name: "plate"}}
+	for i := range n {
+		up := at(2)
+		up.T[0] = float64(i)*6 - 1500
+		uses = append(uses, fastenertest.Placed{Part: 1, At: up, Name: "chip"})
+	}
+	x := Touch(context.Background(), fastenertest.Assemble(parts, uses...), nil, nil, nil)
+	if loose := len(x.Loose); loose != n+1 || x.Untried < 20 || x.Untried > 21 { // the plate is one of those tried
+		t.Errorf("%d loose, %d not tried, want %d and 21", loose, x.Untried, n+1)
+	}
+	sum := 0
+	for k := range n {
+		sum += share(k, n)
+	}
+	if sum > maxTrials {
+		t.Errorf("all trials cost %d, at most %d is said", sum, maxTrials)
+	}
+}
+
+// The first pair that is firmly one is found without comparing all with all.
+func TestPinchedMatchesComparingAll(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		const n = 12
+		solids := rapid.SliceOfN(rapid.Int32Range(0, n-1), 0, 8)
+		l := &looseness{}
+		for range n {
+			l.firm = append(l.firm, product.SolidIndex(rapid.Int32Range(0, 4).Draw(t, "firm")))
+		}
+		index := func(in []int32) (out []product.SolidIndex) {
+			for _, s := range in {
+				out = append(out, product.SolidIndex(s))
+			}
+			return out
+		}
+		before, behind := index(solids.Draw(t, "before")), index(solids.Draw(t, "behind"))
+		var want []product.SolidIndex
+		for _, a := range before {
+			for _, b := range behind {
+				if want == nil && a != b && l.firm[a] == l.firm[b] {
+					want = []product.SolidIndex{min(a, b), max(a, b)}
+				}
+			}
+		}
+		if got, ok := l.pinched(before, behind); !slices.Equal(got, want) || ok != (want != nil) {
+			t.Fatalf("%v and %v: %v, want %v", before, behind, got, want)
+		}
+	})
 }

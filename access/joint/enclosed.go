@@ -13,8 +13,11 @@ import (
 )
 
 const (
-	// maxEnclosed bounds how many situations are tried for ways out.
+	// maxEnclosed bounds how many situations are tried for ways out, maxTrials how
+	// many triangles and pairs of them are looked at for that, some 50 ns each, in
+	// all of them together: each situation may have its share.
 	maxEnclosed = 400
+	maxTrials   = 400_000_000
 	// playMM is how far a part that is held by form may move either way: more
 	// rattles, and may come free on the way. A ball rolls along its race until
 	// the race bends into its way, after ballPlay of its diameter or less.
@@ -26,12 +29,20 @@ const (
 	maxNear = 64
 )
 
+// share is how much work situation k of n may cost.
+func share(k, n int) int {
+	if k >= maxEnclosed {
+		return 0
+	}
+	return maxTrials / min(n, maxEnclosed)
+}
+
 // enclosed finds that its neighbours bar the way of a solid along all of its own
-// axes, both ways, within some play.
-func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) {
+// axes, both ways, within some play; cut says that it did not get to the end.
+func (l *looseness) enclosed(s product.SolidIndex, spare int) (by []product.SolidIndex, ok, cut bool) {
 	solid, part := &l.p.Solids[s], l.p.Part(s)
 	if part.Tree == nil || !feature.KeepsSize(solid.Place) {
-		return nil, false
+		return nil, false, false
 	}
 	size := solid.Box.Max.Sub(solid.Box.Min)
 	play := min(playMM, max(size[0], size[1], size[2])/2)
@@ -40,30 +51,37 @@ func (l *looseness) enclosed(s product.SolidIndex) ([]product.SolidIndex, bool) 
 	}
 	near := l.near(s, play)
 	if len(near) == 0 {
-		return nil, false
+		return nil, false, false
 	}
-	chord := part.Mesh.Chord
-	for _, k := range near {
-		chord = max(chord, l.p.Part(k).Mesh.Chord)
-	}
-	skin := contact.Touch + 2*chord
-	if thin := part.Mesh.Box().Max.Sub(part.Mesh.Box().Min); skin > thinShare*min(thin[0], thin[1], thin[2]) {
-		skin = thinShare * min(thin[0], thin[1], thin[2]) // a label or a foil would turn inside out
+	if spare <= 0 {
+		return nil, false, true
 	}
 	c := cage{
 		p: l.p, solid: solid, part: part, near: near, far: play + contact.Touch,
-		mover: bvh.NewMover(part.Tree, skin), placed: make([]*bvh.Tree, len(near)),
+		mover: bvh.NewMover(part.Tree, l.skin(part, near)), placed: make([]*bvh.Tree, len(near)), spare: spare,
 	}
-	var by []product.SolidIndex
-	for _, w := range c.ways(l.sides(s)) {
+	for _, w := range c.ways(l.sides[s]) {
 		k, ok := c.bar(w)
 		if !ok {
-			return nil, false
+			return nil, false, c.spare <= 0
 		}
 		by = append(by, k)
 	}
 	slices.Sort(by)
-	return slices.Compact(by), true
+	return slices.Compact(by), true, false
+}
+
+// skin is how much a part is shrunk by, mm, before it is moved: what it and its
+// neighbours may be off, but less where it is thin: a label or a foil would turn
+// inside out.
+func (l *looseness) skin(part *product.Part, near []product.SolidIndex) float64 {
+	chord := part.Mesh.Chord
+	for _, k := range near {
+		chord = max(chord, l.p.Part(k).Mesh.Chord)
+	}
+	box := part.Mesh.Box()
+	thin := box.Max.Sub(box.Min)
+	return min(contact.Touch+2*chord, thinShare*min(thin[0], thin[1], thin[2]))
 }
 
 // cage is a solid among its neighbours.
@@ -78,6 +96,7 @@ type cage struct {
 	// its own axes; both are made when they are needed.
 	placed []*bvh.Tree
 	aimed  [6]*bvh.Aimed
+	spare  int // work left
 }
 
 // way is a direction along an axis of the solid: x, -x, y, -y, z, -z.
@@ -114,7 +133,7 @@ func (c *cage) bar(w way) (product.SolidIndex, bool) {
 	d := c.solid.Place.Dir(w.own()).Mul(c.far)
 	room := from.Union(geom.Box{Min: from.Min.Add(d), Max: from.Max.Add(d)})
 	for i, k := range c.near {
-		if c.p.Solids[k].Box.Overlaps(room) && c.stops(i, w) {
+		if c.spare > 0 && c.p.Solids[k].Box.Overlaps(room) && c.stops(i, w) {
 			return k, true
 		}
 	}
@@ -128,17 +147,32 @@ func (c *cage) stops(i int, w way) bool {
 	if !feature.KeepsSize(by.Place) {
 		return false
 	}
-	if len(c.p.Part(c.near[i]).Mesh.Triangles) > len(c.part.Mesh.Triangles) {
+	mine, theirs := len(c.part.Mesh.Triangles), len(c.p.Part(c.near[i]).Mesh.Triangles)
+	if theirs > mine {
 		d := c.solid.Place.Dir(w.own())
-		return c.mover.Aim(by.Back.Mul(c.solid.Place), by.Back.Dir(d)).Blocked(tree, c.far)
+		c.spare -= aimPasses * mine
+		return c.asked(c.mover.Aim(by.Back.Mul(c.solid.Place), by.Back.Dir(d)), tree)
 	}
 	if c.placed[i] == nil {
+		c.spare -= theirs
 		c.placed[i] = tree.Placed(c.solid.Back.Mul(by.Place))
 	}
 	if c.aimed[w] == nil {
+		c.spare -= aimPasses * mine
 		c.aimed[w] = c.mover.Aim(geom.Identity(), w.own())
 	}
-	return c.aimed[w].Blocked(c.placed[i], c.far)
+	return c.asked(c.aimed[w], c.placed[i])
+}
+
+// aimPasses are made over a mover's triangles when it is aimed.
+const aimPasses = 4
+
+// asked counts what a question costs.
+func (c *cage) asked(m *bvh.Aimed, fixed *bvh.Tree) bool {
+	before := m.Work()
+	blocked := m.Blocked(fixed, c.far)
+	c.spare -= m.Work() - before
+	return blocked
 }
 
 // isBall reports a part whose corners all lie on a sphere about its middle, to

@@ -52,7 +52,7 @@ func (t *toucher) loose(ctx context.Context) {
 	if len(t.p.Solids) < 2 {
 		return // a single part is not held by anything
 	}
-	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids)), ball: make([]bool, len(t.p.Parts)), firm: t.firm()}
+	l := &looseness{toucher: t, held: t.heldSolids(), touching: make([][]int, len(t.p.Solids)), ball: make([]bool, len(t.p.Parts)), firm: t.firm(), sides: t.leans()}
 	for i := range t.p.Parts {
 		l.ball[i] = t.p.Parts[i].HasShape() && isBall(&t.p.Parts[i])
 	}
@@ -64,9 +64,13 @@ func (t *toucher) loose(ctx context.Context) {
 	groups := l.groups()
 	hows := make([]How, len(groups))
 	bars := make([][]product.SolidIndex, len(groups))
-	feature.Parallel(ctx, len(groups), func(k int) { hows[k], bars[k] = l.how(groups[k][0], k < maxEnclosed) })
+	cut := make([]bool, len(groups))
+	feature.Parallel(ctx, len(groups), func(k int) { hows[k], bars[k], cut[k] = l.how(groups[k][0], share(k, len(groups))) })
 	between := make(map[product.SolidIndex]bool)
 	for k, g := range groups {
+		if cut[k] {
+			t.out.Untried += len(g)
+		}
 		for _, s := range g {
 			between[s] = hows[k] == Between
 		}
@@ -94,6 +98,7 @@ type looseness struct {
 	touching [][]int // pairs of each solid
 	ball     []bool  // by part
 	firm     []product.SolidIndex
+	sides    [][]side
 }
 
 // heldSolids marks fasteners and what a joint holds.
@@ -165,20 +170,20 @@ func (l *looseness) situation(s product.SolidIndex) string {
 	return fmt.Sprint(l.p.Solids[s].Part, cases)
 }
 
-// how says what keeps a solid in its place, and which solids bar its way.
-func (l *looseness) how(s product.SolidIndex, try bool) (How, []product.SolidIndex) {
+// how says what keeps a solid in its place, and which solids bar its way; cut
+// says that its ways out were not all tried.
+func (l *looseness) how(s product.SolidIndex, spare int) (how How, by []product.SolidIndex, cut bool) {
 	if by, ok := l.clamped(s); ok {
-		return Between, by
+		return Between, by, false
 	}
-	if try {
-		if by, ok := l.enclosed(s); ok {
-			return Between, by
-		}
+	by, ok, cut := l.enclosed(s, spare)
+	switch {
+	case ok:
+		return Between, by, false
+	case len(l.touching[s]) == 0:
+		return Floating, nil, cut
 	}
-	if len(l.touching[s]) == 0 {
-		return Floating, nil
-	}
-	return Unexplained, nil
+	return Unexplained, nil, cut
 }
 
 // side is a planar contact of a solid with another, n outward.
@@ -187,41 +192,65 @@ type side struct {
 	n  mgl64.Vec3
 }
 
-// sides lists the planar contacts of a solid.
-func (l *looseness) sides(s product.SolidIndex) []side {
-	var out []side
-	for _, i := range l.touching[s] {
-		q := &l.pairs[i]
+// leans lists the planar contacts of each solid.
+func (t *toucher) leans() [][]side {
+	out := make([][]side, len(t.p.Solids))
+	for i := range t.pairs {
+		q := &t.pairs[i]
 		for k := range q.Contacts {
-			c := &q.Contacts[k]
-			if c.Kind != contact.Planar {
-				continue
+			if c := &q.Contacts[k]; c.Kind == contact.Planar {
+				out[q.A] = append(out[q.A], side{q.B, c.Normal})
+				out[q.B] = append(out[q.B], side{q.A, mgl64.Vec3{}.Sub(c.Normal)})
 			}
-			n := c.Normal
-			if q.B == s {
-				n = mgl64.Vec3{}.Sub(n)
-			}
-			out = append(out, side{other(q, s), n})
 		}
 	}
 	return out
 }
 
+// maxWays bounds the directions in which a solid is asked what it leans on.
+const maxWays = 64
+
 // clamped finds two solids on opposite sides that are firmly one with each
 // other, so that what lies between them has to stay until they are undone.
 // Between them and the solid others may lie that are as loose.
 func (l *looseness) clamped(s product.SolidIndex) ([]product.SolidIndex, bool) {
-	for _, x := range l.sides(s) {
-		back := l.backed(s, mgl64.Vec3{}.Sub(x.n))
-		if len(back) == 0 {
+	asked := map[mgl64.Vec3]bool{} // looked up only
+	for _, x := range l.sides[s] {
+		if asked[x.n] || len(asked) == maxWays {
 			continue
 		}
-		for _, a := range l.backed(s, x.n) {
-			for _, b := range back {
-				if a != b && l.firm[a] == l.firm[b] {
-					return []product.SolidIndex{min(a, b), max(a, b)}, true
-				}
-			}
+		asked[x.n] = true
+		if by, ok := l.pinched(l.backed(s, x.n), l.backed(s, mgl64.Vec3{}.Sub(x.n))); ok {
+			return by, true
+		}
+	}
+	return nil, false
+}
+
+// pinched finds the first of the solids before and the first of those behind
+// that are two and firmly one.
+func (l *looseness) pinched(before, behind []product.SolidIndex) ([]product.SolidIndex, bool) {
+	// Of those behind, by the set that they are one with, the first and the first
+	// other one.
+	type two [2]product.SolidIndex
+	of := map[product.SolidIndex]two{} // looked up only
+	for _, b := range behind {
+		f := l.firm[b]
+		switch t, ok := of[f]; {
+		case !ok:
+			of[f] = two{b, product.NoSolid}
+		case t[1] == product.NoSolid && t[0] != b:
+			of[f] = two{t[0], b}
+		}
+	}
+	for _, a := range before {
+		t, ok := of[l.firm[a]]
+		b := t[0]
+		if b == a {
+			b = t[1]
+		}
+		if ok && b != product.NoSolid {
+			return []product.SolidIndex{min(a, b), max(a, b)}, true
 		}
 	}
 	return nil, false
@@ -236,13 +265,13 @@ func (l *looseness) backed(s product.SolidIndex, d mgl64.Vec3) []product.SolidIn
 	const along = 0.98 // cosine: within some 11 degrees
 	var out []product.SolidIndex
 	stack := []product.SolidIndex{s}
-	for k := 0; k < len(stack) && k < maxStacked; k++ {
-		for _, x := range l.sides(stack[k]) {
+	for k := 0; k < len(stack); k++ {
+		for _, x := range l.sides[stack[k]] {
 			switch {
 			case x.n.Dot(d) < along:
 			case l.held[x.by]:
 				out = append(out, x.by)
-			case !slices.Contains(stack, x.by):
+			case len(stack) < maxStacked && !slices.Contains(stack, x.by):
 				stack = append(stack, x.by)
 			}
 		}

@@ -20,6 +20,9 @@ type Touching struct {
 	// at.
 	Pairs []contact.Pair
 	Left  int
+	// Untried is how many of the loose parts were too many, or too much work, to
+	// try all their ways out.
+	Untried int
 	// Joints are those that were given, then press fits and threads without a
 	// fastener, then contacts of parts that nothing else holds.
 	Joints []Joint
